@@ -67,7 +67,6 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, and what it does not say
         more = [each for each in makes.split(", ") if each.casefold() not in recipe.makes.casefold()]
         makes = ", ".join([recipe.makes, *more])
-    prep = None if note.prep_minutes is None else float(note.prep_minutes)
     steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
     care = keeping.beside(steps, recipe.kind, style.jurisdiction, lines, f"{recipe.title}. {note.note}")
     box = {*keeping.made_ahead(recipe.kind, style.jurisdiction)}
@@ -87,7 +86,7 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, prep),
+        serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, note.prep_minutes),
         lines=tuple(_line(recipe, *each, style, wording) for each in zip(recipe.ingredients, recipe.fates, strict=True)),
         method=tuple(
             MethodStep(both_degrees(step.text, style.first_degrees), step.group,
@@ -282,16 +281,15 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str, str]:
 
 def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) -> dict[str, Any]:
     """The nutrients of one serving, how large that is, and how they were worked out."""
-    if recipe.servings is None:
-        return _no_nutrition("", "no_servings", wording)
-    servings = float(recipe.servings)
-    one = f"{finished_g / servings:.0f}" if finished_g else ""
-    serving = wording.say("serving_share" if one else "serving_plain", serves=recipe.servings, grams=one)
+    servings, sums = float(recipe.servings or 0), summed(recipe)
+    one = f"{finished_g / servings:.0f}" if servings and finished_g else ""
+    entry = "serving_share" if one else "serving_plain"
+    serving = wording.say(entry, serves=recipe.servings, grams=one) if servings else ""
+    if not servings or len(sums["energy"][1]) >= len(recipe.ingredients):
+        why = wording.say("no_masses" if servings else "no_servings")
+        return {"nutrition": (), "serving": serving, "nutrition_note": wording.say("nutrition_none", why=why)}
     rule: Rule = "us" if kitchen == "us" else "eu"
-    sums = summed(recipe)
     missing = dict.fromkeys(item for _, lacking in sums.values() for item in lacking)
-    if len(sums["energy"][1]) >= len(recipe.ingredients):
-        return _no_nutrition(serving, "no_masses", wording)
     found = []
     for key, (total, lacking) in sums.items():
         unit, value = UNITS[key], total / servings
@@ -310,11 +308,6 @@ def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) 
     if missing:
         note = f"{note} {wording.say('nutrition_missing', names=', '.join(missing))}"
     return {"nutrition": tuple(found), "serving": serving, "nutrition_note": note}
-
-
-def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
-    note = wording.say("nutrition_none", why=wording.say(why))
-    return {"nutrition": (), "serving": serving, "nutrition_note": note}
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Sequence
+from typing import SupportsFloat
 
 from spoonline.card.content import Times
 from spoonline.card.words import Words
@@ -69,7 +70,7 @@ def waits(step: Step, words: Words) -> tuple[bool, bool]:
     return bool(spoken & set(words.editor["waiting"])), not spoken & set(words.editor["not_cooking"])
 
 
-def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Times:
+def times(recipe: Recipe, words: Words, prep_minutes: SupportsFloat | None = None) -> Times:
     """Add up the times that the steps say.
 
     Parameters
@@ -89,7 +90,7 @@ def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Ti
         active=sum(minutes for minutes, wait, _ in timed if not wait),
         waiting=sum(minutes for minutes, wait, _ in timed if wait),
         cooking=sum(minutes for minutes, _, heat in timed if heat),
-        timed=len(timed), steps=len(recipe.steps), prep=prep_minutes,
+        timed=len(timed), steps=len(recipe.steps), prep=None if prep_minutes is None else float(prep_minutes),
     )  # fmt: skip
 
 

@@ -1,13 +1,12 @@
 """The faces of a card, one row each: HTML for paper and screen, PDF, Markdown, JSON-LD, plain text."""
 
-import base64
 import functools
 import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from spoonline import keeping
-from spoonline.card.content import TURNS, CardContent
+from spoonline.card.content import TURNS, CardContent, data_uri
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
@@ -45,9 +44,7 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
 
     # Inside a script element only "<" can end it; written as an escape it is the same JSON.
     data = to_json_ld(content).replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-    photo = ""
-    if content.photo is not None:
-        photo = f"data:{content.photo.media};base64,{base64.b64encode(content.photo.data).decode()}"
+    photo = data_uri(content.photo.media, content.photo.data) if content.photo else ""
     small = paper in ("a5", "5x8")
     return render("card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small)
 

@@ -1,6 +1,5 @@
 """Notebook 4: is it ready to hand over?"""
 
-import base64
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -9,7 +8,7 @@ from pathlib import Path
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, data_uri, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
 from spoonline.widgets.parts import here, sheets, work
@@ -210,6 +209,7 @@ def _preview(card: RecipeCard) -> str:
         leaves, message = [], notes([err], "sl-wrong")
     for number, leaf in enumerate(leaves, start=1):
         alt = f"Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below"
-        message += Markup(f'<img alt="{alt}" src="data:image/png;base64,{base64.b64encode(leaf).decode()}">')
+        source = data_uri("image/png", leaf)
+        message += Markup(f'<img alt="{alt}" src="{source}">')
     page = f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe>'
     return message + fold("The same as a page, to read or to hear", Markup(page))

@@ -244,13 +244,13 @@ class DinnerPart(w.VBox):
         declared(self, "a dinner", "buttons of a dinner")
         self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
         self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
-        typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        self.draft = drafts.DraftPart(panel, "dinner", typed)
+        self._typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
+        self.draft = drafts.DraftPart(panel, "dinner", self._typed)
         self.prints = panel.printer("Print the checklist", self.checklist)
         self.stage = w.HTML(fold("How a stage is written", said("a stage")))
         super().__init__(laid_out(self, "dinner"))
         panel.watch(self._loaded, self.load)
-        panel.watch(self._blank, *typed.values())
+        panel.watch(self._blank, *self._typed.values())
         self.changed()
 
     def changed(self) -> None:
@@ -260,21 +260,16 @@ class DinnerPart(w.VBox):
         if self.plan is not None:
             self._panel.attempt(self.make)
 
-    def _fill(self, fields: dict[str, str]) -> None:
-        for name, text in fields.items():
-            getattr(self, name).value = text
-
     def _loaded(self) -> None:
         """The dinner that is chosen in place of what stands there."""
-        kept = next((each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value), None)
-        if kept is None:
-            self._fill(self._example)
-            return
-        self._fill({
-            "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
-            "hours": "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free),
-            "tools": ", ".join(f"{name} {count}" for name, count in kept.tools.items()), "dishes": kept.note,
-        })  # fmt: skip
+        fields = self._example
+        for kept in (each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value):
+            fields = {
+                "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
+                "hours": "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free),
+                "tools": ", ".join(f"{name} {count}" for name, count in kept.tools.items()), "dishes": kept.note,
+            }  # fmt: skip
+        drafts.put_back(lambda: self._typed, fields)
 
     def _blank(self) -> None:
         """What was planned of other figures goes."""

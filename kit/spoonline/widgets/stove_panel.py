@@ -1,6 +1,6 @@
 """Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from typing import Any
 
@@ -61,8 +61,7 @@ class StovePanel(Panel):
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
         self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
-        for table in (self.many, self.came.outcomes, self.came.varied):
-            self.watch(self._rows_changed, table, trait="rows")
+        self.watch(self._rows_changed, self.many, self.came.outcomes, self.came.varied, trait="rows")
         self.watch(self._rows_changed, self.tare)  # every weighing of the story stands in it
         self.watch(self._plan_chosen, self.planned)
         told += self.cooked_on, self.before, self.after, self.felt, self.note
@@ -110,35 +109,31 @@ class StovePanel(Panel):
         batches = {each.id: each for each in self.book.dish(self.title.value).batches}
         self.opened = batch = batches.get(self.which.value)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
-        self.story.as_told = ()
+        self.story.as_told, says, lines = (), "", dict[int, str]()
+        told: Sequence[Moment] = ()
         plain = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
-        if batch is None:
-            self._fill(plain, {}, ())
-            self.say("")
-            return
-        if batch.version not in [number for _, number in self.number.options]:
-            self.which.value = ""
-            raise said.error("version gone", batch=batch.number, version=batch.version)
-        self.number.value = batch.version
-        told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
-        self.story.as_told = told
-        figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
-        figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
-        # a weighing that is put right still stands in its pot
-        figures["tare"] = next((each.tare_g for each in told if each.tare_g is not None), None)
-        plain |= {name: str(value) for name, value in figures.items() if value is not None}
-        plain |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
-        self._fill(plain, {each.line - 1: each.typed for each in batch.weighed}, told)
-        self.say(f"Batch {batch.number} as recorded. Put it right and save the correction; the history keeps both.")
-
-    def _fill(self, plain: dict[str, str], lines: dict[int, str], told: tuple[Moment, ...]) -> None:
-        fields = self._drafted()
+        if batch is not None:
+            if batch.version not in [number for _, number in self.number.options]:
+                self.which.value = ""
+                raise said.error("version gone", batch=batch.number, version=batch.version)
+            self.number.value = batch.version
+            told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
+            figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
+            figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
+            # a weighing that is put right still stands in its pot
+            figures["tare"] = next((each.tare_g for each in told if each.tare_g is not None), None)
+            plain |= {name: str(value) for name, value in figures.items() if value is not None}
+            plain |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
+            lines = {each.line - 1: each.typed for each in batch.weighed}
+            says = said("as recorded", batch=batch.number)
+        self.story.as_told, fields = told, self._drafted()
         for name, value in plain.items():
             fields[name].value = value
         self.lines.put(lines)
         self.story.clear([moment_cells(each) for each in told])
         self._begin_outcomes()
         self.doubt.begin(recorded=self.opened is not None)
+        self.say(says)
 
     def _begin_outcomes(self) -> None:
         """What earlier pots of the dish had is asked again, and its planned pots are offered."""
@@ -248,9 +243,9 @@ class StovePanel(Panel):
     def _recipe(self) -> Recipe:
         return wanted(self.version, "no recipe").recipe
 
-    def _batch(self, told: list[Moment] | None = None) -> Batch:
-        """The pot as typed so far, with this story."""
-        told = self.story.moments() if told is None else told
+    def _batch(self) -> Batch:
+        """The pot as typed so far, with its story."""
+        told = self.story.moments()
         recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
         # A story of readings alone is told the short way.
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)

@@ -1,12 +1,12 @@
 """What a batch came to, in a sentence; the pots of a dish as a table, with their photos."""
 
-import base64
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 from markupsafe import Markup
 
+from spoonline.card import data_uri
 from spoonline.effects.one import name_of
 from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
@@ -64,8 +64,7 @@ def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
     photos = [each for each in photos if each.batch in numbers][-most:]
     made = Markup("")
     for each in photos:
-        data = base64.b64encode(book.picture_data(each)).decode()
-        picture = tag("img", src=f"data:{each.media};base64,{data}", alt=each.caption or "photo")
+        picture = tag("img", src=data_uri(each.media, book.picture_data(each)), alt=each.caption or "photo")
         words = f"batch {numbers[each.batch]}" + (f": {each.caption}" if each.caption else "")
         made += tag("figure", picture, tag("figcaption", words, class_="sl-note"))
     return made

@@ -82,11 +82,8 @@ class Panel(w.VBox):
         self.guard = Guard()
         self.guard.on_msg(self._heard)
         # the answer in large type, what happened, and what is wrong
-        self.answer, self.status, self.alert = (
-            Message(self._answers_as, "sl-answer"),
-            Message("status"),
-            Message("alert"),
-        )
+        self.answer = Message(self._answers_as, "sl-answer")
+        self.status, self.alert = Message("status"), Message("alert")
         # what a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next
         self._states: dict[Any, Act] = {}
         # what is wrong: by what was done, with the state that it came of, and how to ask for that state

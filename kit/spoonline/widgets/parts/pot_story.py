@@ -35,7 +35,7 @@ class PotStory(w.VBox):
         self._panel, self._tare = panel, tare
         self._spoons, self._kitchen = panel.book.kept(OwnSpoon), panel.book.habits.kitchen
         # The moments of a recorded pot as they stand in the table.
-        self.as_told: tuple[Moment, ...] = ()
+        self.as_told: Sequence[Moment] = ()
         self._offered: tuple[Remedy, ...] = ()
         self.reading, self.event = ReadingFields(), EventFields()
         declared(self, "buttons of a story")
