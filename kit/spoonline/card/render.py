@@ -10,11 +10,8 @@ from spoonline.card.content import TURNS, CardContent, data_uri
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
+from spoonline.card.words import TEXT
 from spoonline.measures import localised
-
-# What changes the meaning of a Markdown text: anywhere, and at its start.
-_SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
-_AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s|$)")
 
 
 @functools.cache
@@ -75,10 +72,11 @@ FACES = {
 
 def plain(text: str) -> str:
     """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
-    line = _SPECIAL.sub(r"\\\g<0>", one_line(text))
+    line = TEXT["markup"].sub(r"\\\g<0>", one_line(text))
     start = re.match(r"\d{0,9}", line)
     assert start is not None
-    return _AT_START.sub(r"\\\g<0>", line, count=1) if _AT_START.match(line, start.end()) else line
+    first = TEXT["markup at the start"]
+    return first.sub(r"\\\g<0>", line, count=1) if first.match(line, start.end()) else line
 
 
 def one_line(text: str) -> str:

@@ -13,6 +13,7 @@ from spoonline.widgets.parts import batch_table, here
 from spoonline.widgets.parts.fields import blank, declared, fill, fill_versions, laid_out
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
 from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import said
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 
@@ -69,8 +70,7 @@ class ComparePanel(Panel):
         rest = [each.text for each in other if each.text not in found.outcomes and each.outcome != "viscosity"]
         more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""
         self.outcomes.value = paragraphs(*found.outcomes) + more
-        none = notes(["No tasting of these two yet; plan one in notebook 7."])
-        self.tasters.value = paragraphs(*found.tasters) or none
+        self.tasters.value = paragraphs(*found.tasters) or notes([said("no tasting")])
         self.card.value = tag("div", found.sentence)
         name = f"{file_name(self.title.value)}-{old.number}-{new.number}.html"
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")

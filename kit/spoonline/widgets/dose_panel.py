@@ -204,10 +204,8 @@ class DosePanel(Panel):
         blank(self.dose_message, self.stages)
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
-            text = (
-                f"{print_dose(dose)} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
-                f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
-            )
+            known = {"grams": _grams(curve, dose), "litres": curve.liquid_l, "spoons": spoons, "dose": print_dose(dose)}
+            text = said("a dose", **known, average=curve.curve.viscosity(dose), single=curve.curve.batch(dose))
             if chance is not None and spoon_chance is not None:
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
             changed = _grams(curve, dose) != _grams(curve, curve.dose_g_per_l) and "flour" in curve.dosed

@@ -159,9 +159,8 @@ class StartPanel(Panel):
         events = self.book.history(last=40).iloc[::-1]
         events = events.set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         self.history.value = fold("What happened last", frame_table(events))
-        note = " Invented data: the winter lunch club of a village hall that does not exist."
         count = f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook."
-        self.answer.say(count, markup=tag("b", note) if invented else "")
+        self.answer.say(count, markup=tag("b", f" {said('the invented club')}") if invented else "")
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""

@@ -15,6 +15,7 @@ from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import FORMS
 from spoonline.widgets.parts.markup import columns_table, notes, tag
 from spoonline.widgets.parts.tools import served_cold_c
+from spoonline.widgets.parts.typed import said
 
 POTS = FORMS["the pots so far"]["columns"]
 MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
@@ -84,10 +85,8 @@ def batches_html(book: Logbook, title: str) -> Markup:
         return _outcomes_html(dish.frame, title)
     celsius, rate = conditions(told)
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
-    kept = f"A newer release also kept {', '.join(newer)} of some of these"
     table = pots_html(frame, POTS, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
-    said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
-    return table + notes([*said, *dish.rests_on])
+    return table + notes([*([said("newer", names=", ".join(newer))] if newer else []), *dish.rests_on])
 
 
 def _outcomes_html(frame: pd.DataFrame, title: str) -> Markup:

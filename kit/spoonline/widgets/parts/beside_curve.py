@@ -53,9 +53,7 @@ class OtherStarch(w.VBox):
         self.answer.say(f"{found.text} That is {grams}.")
         traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
         others = found.trade_text()
-        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
-        none = "No handbook kept here gives an equivalent for these two."
-        trade = notes([agree if others else none]) + bullets(others)
+        trade = notes([said("equivalents" if others else "no equivalent")]) + bullets(others)
         self.working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
         appear(self.save, True)
 
@@ -85,8 +83,9 @@ class RestsOn(w.VBox):
         if dish and curve:
             loss = f"the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
             on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
-            none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
-            self.pots.value = pots_html(on_curve, POTS, f"Dose on the curve: the dose that gives {loss}") or none
+            caption = f"Dose on the curve: the dose that gives {loss}"
+            none = notes([said("no pot on the curve", dosed=curve.dosed)])
+            self.pots.value = pots_html(on_curve, POTS, caption) or none
 
     def _leave_out(self) -> None:
         reason = self.reason.value.strip()

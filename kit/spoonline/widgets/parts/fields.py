@@ -68,23 +68,7 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 10) ->
 def choice(label: str, options: Iterable[Any] = (), value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
     chosen = {} if value is None else {"value": value}  # else the first
-    return w.Dropdown(options=[_settled(each) for each in options], **chosen, description=label)
-
-
-def _settled(told: Any) -> Any:
-    """A list of a table as a value of a choice, which two can be compared by."""
-    return tuple(map(_settled, told)) if isinstance(told, list) else told
-
-
-def file_field(label: str, endings: str) -> w.FileUpload:
-    """A button that takes one file with one of these endings."""
-    return w.FileUpload(accept=endings, multiple=False, description=label)
-
-
-def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
-    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
-    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
+    return w.Dropdown(options=[*options], **chosen, description=label)
 
 
 def rows_table(label: str, columns: list[str], **more: Any) -> RowsTable:
@@ -92,18 +76,26 @@ def rows_table(label: str, columns: list[str], **more: Any) -> RowsTable:
     return RowsTable(label=label, columns=columns, rows=[[""] * len(columns)] * 2, **more)
 
 
-def tick(label: str, value: bool = False) -> w.Checkbox:
-    """A labelled box to tick."""
-    return w.Checkbox(value=value, description=label, indent=False)
+def labelled(kind: type[w.Widget], **usual: Any) -> Callable[..., w.Widget]:
+    """What makes a widget of this kind with its label."""
+    return lambda label, **given: kind(description=label, **usual | given)
 
 
-def toggles(label: str, options: Iterable[Any]) -> w.ToggleButtons:
-    """A labelled row of buttons, one of which is down."""
-    return w.ToggleButtons(options=[_settled(each) for each in options], description=label)
+KINDS: dict[str, Callable[..., w.Widget]] = {
+    **{made.__name__: made for made in (text_field, text_area, choice, rows_table)},
+    # speaks when it is let go, or by "continuous_update" while it moves
+    "slider": labelled(w.FloatSlider, readout_format=".1f", continuous_update=False),
+    "file_field": labelled(w.FileUpload, multiple=False),
+    "tick": labelled(w.Checkbox, indent=False),
+    "toggles": labelled(w.ToggleButtons),
+}
 
 
-_MADE = (text_field, text_area, choice, slider, file_field, rows_table, tick, toggles)
-KINDS: dict[str, Callable[..., w.Widget]] = {made.__name__: made for made in _MADE}
+def _settled(told: Any) -> Any:
+    """A list of a table as a value of a choice, which two can be compared by."""
+    return tuple(map(_settled, told)) if isinstance(told, list) else told
+
+
 ACTS = ("act", "of", "show")
 FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
 
@@ -128,7 +120,7 @@ def declared(form: w.Widget, *groups: str, **options: Iterable[Any]) -> list[w.W
     for name, told in (each for group in groups for each in FORMS[group].items()):
         (kind, label), *rest = told.items()
         # what a button does is told by its name in the form
-        given = {key: attrgetter(each)(form) if key in ACTS else each for key, each in rest}
+        given = {key: attrgetter(each)(form) if key in ACTS else _settled(each) for key, each in rest}
         make = KINDS.get(kind) or getattr(panel, kind)
         made = make(label, **given | ({"options": options[name]} if name in options else {}))
         made.always = getattr(made, "options", ())
