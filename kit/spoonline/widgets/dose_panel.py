@@ -48,7 +48,7 @@ class DosePanel(Panel):
         declared(self, "a dose", "buttons of a dose")
         self.rests_on = beside_curve.RestsOn(self, self._fit)
         self.swap = beside_curve.OtherStarch(self, partial(self._keep, swapped=True))
-        appear(self.aim_only, False)
+        appear(False, self.aim_only)
         self.lay(*laid_out(self, "dose"), self.bar(self.save, self.back, self.aim_only))
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
@@ -99,15 +99,13 @@ class DosePanel(Panel):
         dish = self.book.dish(self.title.value)
         dish = dish.aiming(self.how.aim(dish.aim))
         learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
-        appear(self.kitchen, learned)
+        appear(learned, self.kitchen)
         self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
         with self.filling_in():
             self._offer(dish)
-        for part in (self.how.like, self.how):
-            appear(part, self.view.of_thickness)
-        appear(self.view.aims, self.view.out.value and not self.view.of_thickness)
-        for part in (self.of_starch, self.drawn):
-            appear(part, self.view.of_curve)
+        appear(self.view.of_thickness, self.how.like, self.how)
+        appear(self.view.out.value and not self.view.of_thickness, self.view.aims)
+        appear(self.view.of_curve, self.of_starch, self.drawn)
         if dish.curve is None or not self.view.of_curve:
             self._show_effect(dish)
             return
@@ -227,7 +225,7 @@ class DosePanel(Panel):
         if not self.view.of_curve:
             change = self.view.change(dish)
             self.save.description, self.save.disabled = change.words if change else KEEP, change is None
-            appear(self.aim_only, False)
+            appear(False, self.aim_only)
             return
         kept = dish.version.recipe.target if dish.version else None
         aims = dish.aim != kept and (dish.curve is not None or dish.recipe.kind != "dough")
@@ -236,7 +234,7 @@ class DosePanel(Panel):
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
         self.save.description = amount or (effect_view.SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
-        appear(self.aim_only, doses and aims)
+        appear(doses and aims, self.aim_only)
 
     def _to_suggestion(self) -> None:
         dish = self.dish

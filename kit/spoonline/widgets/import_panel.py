@@ -63,7 +63,7 @@ class ImportPanel(Panel):
         put_in(self.choices, [])
         blank(*self.places)
         self.found, self.save.disabled = None, True
-        appear(self.sheet_fields, False)
+        appear(False, self.sheet_fields)
         self.answer.say(text)
 
     def changed(self) -> None:
@@ -97,15 +97,14 @@ class ImportPanel(Panel):
         self.watch(self._understand, *self._roles, *once, *tools)
         second, third = heading("2. What each column holds"), heading("3. Once for the whole sheet")
         put_in(self.choices, [second, *columns, third, *once, *tools])
-        appear(self.sheet_fields, True)
+        appear(True, self.sheet_fields)
         self._understand()
 
     def _choices(self) -> Choices:
         roles = tuple(field.value for field in self._roles)
         held, settings = {ROLES[role].what for role in roles}, {}
         for tool, (sizes, right) in self._tools.items():
-            for each in (*sizes.values(), right):
-                appear(each, tool in held)
+            appear(tool in held, *sizes.values(), right)
             if tool in held and right.value:
                 settings[tool] = {key: _size(each, flow.TOOLS[tool].labels()[key][1]) for key, each in sizes.items()}
         chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}

@@ -84,8 +84,7 @@ class OwnPart(w.VBox):
     def show(self) -> None:
         """Show what was weighed."""
         records = self.records()
-        for part in (self.which, self.back):
-            appear(part, records)
+        appear(records, self.which, self.back)
         rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
         self.mine.value = frame_table(rows, "Your own, in this logbook")
         fill(self.which, [(describe(each)[:60], each.id) for each in records])
@@ -147,8 +146,7 @@ class IngredientsPanel(Panel):
         blank(self.answer, *self.places)
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
-        for field in (self.minutes, self.was_minutes, self.rate):
-            appear(field, recipe.kind != "dough")  # nothing boils off a dough
+        appear(recipe.kind != "dough", self.minutes, self.was_minutes, self.rate)  # nothing boils off a dough
         self.answer.say(recipe_text.summary(recipe), markup=notes([found.common] if found.common else []))
         frame = found.table.reset_index()[["line", "matter", "apart_percent", "spread_percent", "what_to_do"]]
         self.checked.value = columns_table(frame) or notes([found.text])

@@ -1,7 +1,6 @@
 """Notebook 8: will it cool, keep and be ready? The forecast of a pot, the log of one that cools, the plan of a dinner."""
 
 import math
-import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -19,7 +18,7 @@ from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.typed import day, degrees, figure, in_store, moment, said, wanted, whole
+from spoonline.widgets.parts.typed import WORDS, day, degrees, figure, in_store, moment, said, wanted, whole
 
 ROUND, THICK = "a round pot", "a thick soup"
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
@@ -74,8 +73,8 @@ class CoolPart(w.VBox):
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        appear(self.width, self.pan.value == ROUND)
-        appear(self.minutes, self.first.value)
+        appear(self.pan.value == ROUND, self.width)
+        appear(self.first.value, self.minutes)
         self._of = recipe, _ = self._given()
         rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
@@ -214,7 +213,6 @@ class LogPart(w.VBox):
 
 
 EXAMPLE, HOURS = (FORMS["a dinner"][name]["value"] for name in ("dishes", "hours"))
-_FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
 def read_hours(text: str) -> list[keeping.FreeHours]:
@@ -227,7 +225,7 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
     """
     found = []
     for line in (each.strip() for each in text.splitlines() if each.strip()):
-        read = wanted(_FREE.fullmatch(line), "no free hours", came=line[:40])
+        read = wanted(WORDS["free hours"].fullmatch(line), "no free hours", came=line[:40])
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
         found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
@@ -280,7 +278,7 @@ class DinnerPart(w.VBox):
         """The dinner as it stands in the form."""
         tools = {}
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
-            found = wanted(re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part), "no tool", came=part)
+            found = wanted(WORDS["tools"].fullmatch(part), "no tool", came=part)
             tools[found[1].lower()] = int(found[2])
         guests, at = whole(self.guests.value, "Guests"), moment(self.at.value, self.book.habits.kitchen)
         return keeping.Dinner(

@@ -102,12 +102,11 @@ class PlanPanel(Panel):
         kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
         self.plan = kept.get(self.which.value)
         both = sum(any(cells[3:]) for cells in self.change.value) > 1
-        appear(self.asked, not self.plan)
-        appear(self.days, not both)
-        for part in (self.centres, self.stars):
-            appear(part, both)
+        appear(not self.plan, self.asked)
+        appear(not both, self.days)
+        appear(both, self.centres, self.stars)
         self.save.disabled = True
-        appear(self.usual, self.dish and self.dish.curve)
+        appear(self.dish and self.dish.curve, self.usual)
         if self.dish is None:
             return
         try:

@@ -49,7 +49,7 @@ class StovePanel(Panel):
         self.planned = from_plan.FromPlan(self, self.lines, self.came)
         declared(self, "buttons of the stove")
         self._was_right: Batch | None = None
-        appear(self.right, False)
+        appear(False, self.right)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
         self.draft = drafts.DraftPart(self, "batch", self._drafted, _from_older)
         self.foot = self.bar(self.save, self.back, self.right)
@@ -163,8 +163,7 @@ class StovePanel(Panel):
         self.dish, self.version = self.book.dish(version.title, version.number), version
         dough = version.recipe.kind == "dough"
         self.reading.target = version.recipe.target
-        for part in (self.story, self.felt):
-            appear(part, not dough)
+        appear(not dough, self.story, self.felt)
         self.came_fold.selected_index = 0 if self.dish.aims or dough else None
         self.lines.lay(version.recipe, before is not None and before.title == version.title)
         self._sized()
@@ -215,7 +214,7 @@ class StovePanel(Panel):
         self.doubt.ask(self._slips(batch))
         self.save.disabled = not self._may_save()
         # only beside the pot that it speaks of
-        appear(self.right, self._was_right and self._saved == self._held())
+        appear(self._was_right and self._saved == self._held(), self.right)
 
     def _slips(self, batch: Batch | None) -> Iterator[slips.Slip]:
         """What is likely a slip in what was typed; what a plan put in is none."""
@@ -297,7 +296,7 @@ class StovePanel(Panel):
         self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and leads_on else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
-        appear(self.right, self._was_right)
+        appear(self._was_right, self.right)
         self._saved = self._held()
         self.save.disabled = not self._may_save()
 
@@ -311,7 +310,7 @@ class StovePanel(Panel):
         version = self.book.save(recipe.model_copy(update={"target": aim}), note, parent=self.version.number)
         self.back.offer(version, version.name)
         self._was_right = None
-        appear(self.right, False)
+        appear(False, self.right)
         self._title_changed()
         self.say(f"Saved {version.name}: it should show {self.dish.wanted if self.dish else ''}.")
 

@@ -93,7 +93,7 @@ class TastersPanel(Panel):
             part.disabled = session is None
         blank(*self.places)
         self.figure.show(None)
-        appear(self.give, session is not None and pot_scores(session))
+        appear(session is not None and pot_scores(session), self.give)
         if chosen is not None or last != before or not self.draft.typed():
             typed = self.draft.turn_to(f"{self.title.value} {last}").get("answers")
             self.draft.start(self.answers, "" if session is None else "\n".join(session.answers))

@@ -45,7 +45,7 @@ class OtherStarch(w.VBox):
 
     def _show(self) -> None:
         blank(self.answer, self.working)
-        appear(self.save, False)
+        appear(False, self.save)
         if self._curve is None or not self.name.value:
             return
         found = swap(self._curve, self.name.value, self._dose)
@@ -55,7 +55,7 @@ class OtherStarch(w.VBox):
         others = found.trade_text()
         trade = notes([said("equivalents" if others else "no equivalent")]) + bullets(others)
         self.working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
-        appear(self.save, True)
+        appear(True, self.save)
 
     def _save(self) -> None:
         if self._curve is not None:

@@ -59,8 +59,8 @@ class DraftPart(w.VBox):
             count = len([*filter(None, self.found[0].fields.values())])
             text = f"Typed on {when:%Y-%m-%d %H:%M} and not saved. Fields filled in: {count}."
         self.message.say(text)
-        appear(self, text)
-        appear(self.choice, self.found)
+        appear(text, self)
+        appear(self.found, self.choice)
 
     def watch(self, *widgets: w.Widget) -> None:
         """Keep the form whenever one of these changes from how it stands now."""

@@ -50,7 +50,7 @@ class HowThick(w.VBox):
         told = [(_as_pot(pot), pot.batch.number) for pot in sorted(pots, key=lambda pot: pot.batch.felt != "right")]
         known = [(f"like {each.text}", name) for name, each in everyday().items()]
         band = [("a band as wide as tasters could not tell", TASTERS)] if self._told(dish) else []
-        appear(self.other, False)
+        appear(False, self.other)
         fill(self.like, [*told, *known, *band])
         fill(self.other, [(f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots])
         self.like.value, self.other.value = "", 0
@@ -70,12 +70,11 @@ class HowThick(w.VBox):
             If what was chosen was taken back since.
         """
         chosen = self.like.value
-        appear(self.other, isinstance(chosen, int))
+        appear(isinstance(chosen, int), self.other)
         if chosen == TASTERS:
             found = wanted(self._told(dish), "tasting gone")
             self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
             return f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range)."
-        aim: Target | None
         if chosen == "":
             aim = dish.version.recipe.target if dish.version else None
         elif isinstance(chosen, int):

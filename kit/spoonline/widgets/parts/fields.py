@@ -135,9 +135,10 @@ def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
         field.observe(act, "value")
 
 
-def appear(widget: w.Widget, there: object) -> None:
-    """Show a part of the form, or hide it."""
-    widget.layout.display = "" if there else "none"
+def appear(there: object, *parts: w.Widget) -> None:
+    """Show these parts of the form, or hide them."""
+    for part in parts:
+        part.layout.display = "" if there else "none"
 
 
 def put_in(box: w.Box, parts: Iterable[w.Widget]) -> None:
@@ -243,7 +244,7 @@ class FigureBox(w.VBox):
         self._drawn = drawn
         self.picture.value = "" if drawn is None else drawn._repr_html_()
         self.files.value = self.over.value = ""
-        appear(self.take, drawn)
+        appear(drawn, self.take)
 
     def _give(self, _button: Any = None) -> None:
         if self._drawn is not None:

@@ -36,7 +36,7 @@ class FromPlan(w.Dropdown):
         if own and own[1]:
             offered.setdefault(own, f"Pot {own[1]} of the plan '{own[0]}', which was taken back")
         fill(self, [NO_PLAN, *((words, pot) for pot, words in offered.items())], chosen)
-        appear(self, offered)
+        appear(offered, self)
 
     def forget(self) -> None:
         """What the pot chosen before put in goes with it, unless it was typed over."""

@@ -49,7 +49,7 @@ class PotLines(w.VBox):
             (first if leads else rest).append(w.HBox([field, message]))
         put_in(self._open, first)
         put_in(self._others, rest)
-        appear(self.fold, rest)
+        appear(rest, self.fold)
 
     def _field(self, line: Ingredient) -> tuple[w.Text, Message]:
         """The field of one line, and beside it what was put in."""

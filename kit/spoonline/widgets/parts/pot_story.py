@@ -69,7 +69,7 @@ class PotStory(w.VBox):
             pair = [self._panel.button(words, partial(self._done, each, n)) for n, words in enumerate(DONE, 1)]
             for button in pair:
                 button.tooltip = f"{button.description}: {each.do}"
-                appear(button, each.moments)
+                appear(each.moments, button)
             do, colon, gives = each.text.partition(": it then")
             rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), *pair]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])

@@ -48,7 +48,7 @@ class RecipeText(w.VBox):
         declared(self, "the lines of a recipe")
         self.lines.rows, self.lines.choices = [], list(FATES)
         self.fold = folded(said("edit the lines"), self.lines)
-        appear(self.fold, text)
+        appear(text, self.fold)
         self.understood = w.HTML()
         super().__init__([two([self.load, self.paste, *below], [self.understood]), self.fold])
         fill(self.load, self.book.titles())
@@ -93,7 +93,7 @@ class RecipeText(w.VBox):
     def show(self) -> None:
         """Show what was understood."""
         self.understood.value = self._cannot = ""
-        appear(self.fold, self.paste.value.strip())
+        appear(self.paste.value.strip(), self.fold)
         recipe = None
         try:
             recipe = self.recipe if self.paste.value.strip() else None

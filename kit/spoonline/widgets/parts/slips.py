@@ -45,9 +45,9 @@ class Doubt(w.VBox):
         first = self._slips[0] if self._slips else Slip()
         self.asked.say(first.words)
         self.accept.description = f"Yes, {first.better}"
-        appear(self.accept, first.field)
-        appear(self.as_typed, first.words and first.may_stand)
-        appear(self, first.words)
+        appear(first.field, self.accept)
+        appear(first.words and first.may_stand, self.as_typed)
+        appear(first.words, self)
 
     def answered(self) -> None:
         """Nothing is doubted any more; else a BatchError that says how to answer."""

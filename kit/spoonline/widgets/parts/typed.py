@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import TypeVar
 
 from spoonline import facts
-from spoonline.measures import Sayings, Weight, known_as, parse_amount, parse_temperature, weighed
+from spoonline.measures import Sayings, Weight, known_as, parse_amount, parse_temperature, patterns, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
 from spoonline.measures.units import unit as measure
 from spoonline.old_sheets.columns import read_date
@@ -15,10 +15,7 @@ from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
 said = Sayings("said.csv", "widgets/parts", AmountError)
 T = TypeVar("T")
-_BARE = re.compile(r"[\d.,]+")
-_SPLIT = re.compile(r"\s*[;/]\s*|,?\s+")
-# Thousands parted by spaces, thin ones too.
-_THOUSANDS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))")
+WORDS = patterns("typed_words.csv", "widgets/parts")
 # What a slip of unit or of a comma multiplies by.
 _SLIPS = (1000.0, 10.0, 0.1, 0.001)
 
@@ -47,11 +44,11 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     AmountError
         If it is no figure, or negative.
     """
-    plain = _THOUSANDS.sub("", text.strip())
+    plain = WORDS["thousands"].sub("", text.strip())
     if not plain:
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "below zero", what=what, came=plain)
-    bare, own = _BARE.fullmatch(plain), known_as(unit)
+    bare, own = WORDS["bare"].fullmatch(plain), known_as(unit)
     none = said("no figure", what=what, came=plain, of=f" in {unit}" if unit else "")
     try:
         # a bare figure is in the field's unit, and is asked like one: 1.250 g can be thousands
@@ -77,10 +74,6 @@ def likelier(value: float, expected: float) -> float | None:
     return next((round(value * slip, 6) for slip in _SLIPS if 0.6 <= value * slip / expected <= 1.7), None)
 
 
-# One figure to a cook, two to a table: 1/2, and 5 200.
-_TWO_WAYS = re.compile(r"(?<![\d.,/])\d{1,2}/\d{1,2}(?![\d.,/])|(?<![\d.,])\d{1,3}[ \u00a0\u2009\u202f]\d{3}(?![\d.,])")
-
-
 def figures(text: str, what: str, unit: str) -> list[float]:
     """Several figures, parted by spaces, semicolons or strokes (a comma is a decimal comma).
 
@@ -89,8 +82,8 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    said.refuse(_TWO_WAYS.search(text), "one or several", what=what, came=text.strip())
-    parts = _SPLIT.split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
+    said.refuse(WORDS["two ways"].search(text), "one or several", what=what, came=text.strip())
+    parts = WORDS["parts"].split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
 
@@ -106,7 +99,7 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     plain = text.strip()
     if not plain:
         return None
-    if _BARE.fullmatch(plain):
+    if WORDS["bare"].fullmatch(plain):
         return figure(plain, what, "C")
     return parse_temperature(plain).celsius
 
@@ -125,7 +118,7 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), sy
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "an amount below zero", what=line.item, came=plain)
     with about(line.item):
-        amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain, system)
+        amount = parse_amount(f"{plain} g" if WORDS["bare"].fullmatch(plain) else plain, system)
         if amount.unit in ("", "g") and amount.high is None:
             return weighed(amount.value)
         mine = own_weight(amount, line.item, spoons) if spoons else None
@@ -165,12 +158,8 @@ def day(text: str, kitchen: str = "us") -> date:
     return found
 
 
-# A time behind a day.
-_CLOCK = re.compile(r"[\sT,]+(\d\d?)[:.](\d\d)\s*([ap]m)?$", re.IGNORECASE)
-
-
 def _on(text: str, kitchen: str) -> date | None:
-    plain = _CLOCK.sub("", text)
+    plain = WORDS["clock"].sub("", text)
     read = read_date(plain, "month first" if kitchen == "us" else "day first") or read_date(plain, "")
     return read if re.search(r"\d{4}", plain) else None
 
@@ -184,7 +173,8 @@ def moment(text: str, kitchen: str = "us") -> datetime:
         If a day or a time is missing: no time is never taken for midnight.
     """
     plain = text.strip()
-    on, clock = wanted(_on(plain, kitchen), "no time", came=plain), wanted(_CLOCK.search(plain), "no time", came=plain)
+    on = wanted(_on(plain, kitchen), "no time", came=plain)
+    clock = wanted(WORDS["clock"].search(plain), "no time", came=plain)
     with told_as(said.error("no time", came=plain), ValueError):
         read = datetime.strptime(" ".join(clock.groups("")), "%I %M %p" if clock[3] else "%H %M ")
     return datetime.combine(on, read.time())
