@@ -17,9 +17,6 @@ from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
 
-# Where a point is mended; what this form mends itself has no link.
-MENDED_IN = FORMS["mended in"]
-
 NO_POINT = ("none is open", "")
 
 
@@ -103,8 +100,7 @@ class CardPanel(Panel):
             fill(self.point, open_now or [NO_POINT], point)
         if self.point.value != point:
             self._blank_reason()
-        remarks = [f"{each.where}: {each.text}" for each in card.remarks]
-        listed = bullets(remarks or [said("no remark")])
+        listed = bullets([f"{each.where}: {each.text}" for each in card.remarks] or [said("no remark")])
         self.remarks.value = listed + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
@@ -112,7 +108,7 @@ class CardPanel(Panel):
         """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
         rows = []
         for number, point in enumerate(points, start=1):
-            notebook = MENDED_IN.get(point.mend_by, "")
+            notebook = FORMS["mended in"].get(point.mend_by, "")  # what this form mends itself has no link
             mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = self.button(f"Sign point {number} off", partial(self._jump, point.key))
             text = w.HTML(f"<div>{number}. {for_screen(point.text)}{mend}</div>")

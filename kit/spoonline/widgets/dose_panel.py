@@ -15,7 +15,7 @@ from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures import BatchError, print_dose
 from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
 from spoonline.widgets.parts import beside_curve, effect_view, here
-from spoonline.widgets.parts.fields import appear, blank, declared, laid_out
+from spoonline.widgets.parts.fields import FORMS, appear, blank, declared, laid_out
 from spoonline.widgets.parts.markup import columns_table, invented, notes, tag
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said, wanted
@@ -30,7 +30,7 @@ def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
 
 
 STEP = 0.1
-KEEP = "Keep it as it is"
+KEEP = FORMS["buttons of a dose"]["save"]["button"]
 
 
 class DosePanel(Panel):

@@ -71,8 +71,7 @@ class FlowPanel(Panel):
         self.figure.show(None)
         self.others.value = ""
         try:
-            readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
-            self._show(readings)
+            self._show([*self.kept, *([] if self.reading.blank else [self.reading.reading()])])
         except KitchenError as err:
             self.answer.say("What fluid is this?", markup=notes([err]))
 

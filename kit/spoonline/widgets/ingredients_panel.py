@@ -65,8 +65,7 @@ class OwnPart(w.VBox):
         return Pan(name=self.pan.value, tare_g=tare, depth_cm=deep, **size)
 
     def _keep(self, made: Callable[[], Kept], *fields: w.Text) -> None:
-        record = made()
-        saved = self.book.keep(record)
+        saved = self.book.keep(made())
         blank(*fields)
         self._panel.look()
         self._panel.say(f"Saved: {describe(saved)}. From now on this is used instead of the table.")

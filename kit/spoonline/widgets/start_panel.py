@@ -65,8 +65,7 @@ class HabitsPart(w.VBox):
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:
-        saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
-        self._offer(saved)
+        self._offer(self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"}))))
         self._panel.say("Saved. Forms and cards are written this way from now on; this page, when it is opened again.")
 
 

@@ -12,14 +12,14 @@ from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, or_none
 from spoonline.pots import Batch, Moment, Reading, read_inside
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts import batch_table, came_out, drafts, from_plan, here, pot_lines, pot_story, slips, tools
-from spoonline.widgets.parts.fields import appear, declared, fill_versions, laid_out, watch
+from spoonline.widgets.parts import batch_table, came_out, drafts, here, pot_lines, pot_story, slips, tools
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill_versions, laid_out, watch
 from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
 from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, figure, said, size_typed, wanted
 
-SAVE = "Save this pot"
+SAVE = FORMS["buttons of the stove"]["save"]["button"]
 # Fields of plain text that a draft keeps and a new pot begins without.
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
 
@@ -46,7 +46,7 @@ class StovePanel(Panel):
         self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
         self.doubt = slips.Doubt(self, self._so_far)
         self.came = came_out.CameOut()
-        self.planned = from_plan.FromPlan(self, self.lines, self.came)
+        self.planned = came_out.FromPlan(self, self.lines, self.came)
         declared(self, "buttons of the stove")
         self._was_right: Batch | None = None
         appear(False, self.right)
@@ -139,7 +139,7 @@ class StovePanel(Panel):
         """What earlier pots of the dish had is asked again, and its planned pots are offered."""
         with self.filling_in():
             self.came.begin(self.book.all_batches(self.title.value), self.opened)
-            own = (self.opened.plan, self.opened.plan_pot) if self.opened else from_plan.NO_PLAN[1]
+            own = (self.opened.plan, self.opened.plan_pot) if self.opened else came_out.NO_PLAN[1]
             self.planned.offer(self.title.value, self.opened, own)
         if self.opened is None:
             self.draft.begin(self.came.outcomes, self.came.varied, self.planned)
@@ -235,8 +235,7 @@ class StovePanel(Panel):
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
         if before is None or after is None:
             return ""
-        batch = self._batch()
-        _, inside = read_inside(batch, self._recipe())
+        _, inside = read_inside(self._batch(), self._recipe())
         return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
 
     def _recipe(self) -> Recipe:

@@ -99,9 +99,7 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     plain = text.strip()
     if not plain:
         return None
-    if WORDS["bare"].fullmatch(plain):
-        return figure(plain, what, "C")
-    return parse_temperature(plain).celsius
+    return figure(plain, what, "C") if WORDS["bare"].fullmatch(plain) else parse_temperature(plain).celsius
 
 
 def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), system: str = "us") -> Weight | None:
