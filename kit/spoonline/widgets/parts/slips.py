@@ -95,7 +95,7 @@ def slips(
     celsius = or_none(degrees, reading.temperature.value)
     if celsius is not None and celsius > 105:
         meant = (celsius - 32) / 1.8
-        words = f"{celsius:g} C is hotter than food gets; was it {celsius:g} F, which is {meant:.0f} C?"
+        words = said("hotter than food", celsius=celsius, meant=meant)
         yield Slip(words, reading.temperature, f"{meant:.1f}", may_stand=celsius <= HOTTEST_C)
     weighings, some = [(*pot, pot_g) for pot in pots], float(f"{pot_g:.2g}")
     lines = [*lines]
@@ -124,8 +124,7 @@ def slips(
     if dose > STIFF_G_PER_L:
         yield Slip(f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in.")
     if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
-        gone = f"{batch.evaporated_g:.0f} g evaporated is much of this pot"
-        yield Slip(f"{gone}: were both masses with the same lid and spoon?")
+        yield Slip(said("much evaporated", gone=batch.evaporated_g))
     expects = [(what, expected) for _, what, expected in lines]
     for each in batch.moments if batch else ():
         if each.kind == "put in" and each.mass_g:
