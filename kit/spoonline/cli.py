@@ -175,9 +175,8 @@ def _quiet_lab(folder: Path) -> None:
         places.save("default", (LAB / "workspace.json").read_text(encoding="utf-8"))
     held = os.environ.get("JUPYTER_CONFIG_PATH")
     os.environ["JUPYTER_CONFIG_PATH"] = os.pathsep.join([str(place), *([held] if held else [])])
-    os.environ.setdefault(
-        "OPENBLAS_NUM_THREADS", "1"
-    )  # of matrices as small as a pot's, threads only wait for one another
+    # of matrices as small as a pot's, threads only wait for one another
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def _new(args: argparse.Namespace) -> int:

@@ -94,9 +94,9 @@ def ladder() -> Dish:
     return Dish(recipe, version(1, 24), (version(1, 24),), (rung, pot(2, 0.5, version=1)))
 
 
-def dose(made: Dish, **more: object) -> Drawn:
+def dose(made: Dish) -> Drawn:
     assert made.curve is not None
-    return dose_figure(made.curve, None, made.next, **more)
+    return dose_figure(made.curve, None, made.next)
 
 
 def tree(versions: int, pots: int, **more: bool) -> Drawn:
@@ -208,7 +208,6 @@ def every() -> Iterator[tuple[str, Callable[[], Drawn]]]:
     for whose in list(cooling_rules())[1:]:
         yield f"cooling {whose}", lambda whose=whose: cooling(3, whose)
     yield "dose 11", lambda: dose(dish(11))
-    yield "dose 40 chosen", lambda: dose(dish(40), chosen=(3, 17))
     yield "dose far 5", lambda: dose(dish(5, far=True))
     yield "dose far 40", lambda: dose(dish(40, far=True))
     yield "dose ladder", lambda: dose(ladder())

@@ -112,9 +112,10 @@ def test_a_logbook_that_is_gone_is_said_and_comes_back(demo: sl.Logbook, tmp_pat
 def test_what_takes_long_shows_that_it_works(demo: sl.Logbook) -> None:
     class Slow(Panel):
         def __init__(self) -> None:
+            super().__init__()
             self.seen: list[bool] = []
             self.quick, self.slow = self.button("Quick", lambda: None), self.button("Slow", self._slow)
-            super().__init__([self.quick, self.slow])
+            self.lay(self.quick, self.slow)
             self.guard.observe(lambda change: self.seen.append(change["new"]), "busy")
 
         def _slow(self) -> None:

@@ -328,8 +328,9 @@ def test_panels_close_with_everything_in_them(demo: sl.Logbook) -> None:
 def test_an_unexpected_fault_is_shown_not_swallowed(demo: sl.Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
     class Broken(Panel):
         def __init__(self) -> None:
+            super().__init__()
             self.go = self.button("Go", self._go)
-            super().__init__([self.go])
+            self.lay(self.go)
 
         def _go(self) -> None:
             raise ZeroDivisionError("oven")

@@ -42,8 +42,8 @@ from spoonline.widgets import (
     TastersPanel,
 )  # fmt: skip
 from spoonline.widgets.make_ahead_panel import EXAMPLE as DINNER
-from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message
+from spoonline.widgets.parts.panel import Panel, TakeBack
 from spoonline.widgets.parts.rows_table import RowsTable
 
 SOUP, STEPS = "Roast parsnip and pear soup", 12

@@ -111,6 +111,7 @@ def test_an_export_is_stopped_at_its_tables_and_leaves_nothing(start: StartPanel
     care.work.wait()
     assert "Stopped; nothing was written out" in start.status.value and "tables" in "".join(told)
     assert not [each for each in tmp_path.iterdir() if "logbook-" in each.name] and not care.out.disabled
+    care.work.done.unobserve(press, "value")
     care.out.click()
     care.work.wait()
     assert "Written to the folder" in start.status.value

@@ -1,5 +1,6 @@
 """What a card says, as plain data: gathered once, so that every face of the card prints the same figures."""
 
+import base64
 import re
 import unicodedata
 from collections.abc import Callable
@@ -108,6 +109,11 @@ class Point:
     claim: str = ""
     refuses: bool = False
     names: str = ""
+
+
+def data_uri(media: str, data: bytes) -> str:
+    """A file as an address that carries it."""
+    return f"data:{media};base64,{base64.b64encode(data).decode()}"
 
 
 @dataclass(frozen=True)

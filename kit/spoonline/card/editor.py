@@ -7,14 +7,10 @@ from typing import NamedTuple
 from spoonline import facts
 from spoonline.card.mentions import first_uses, named
 from spoonline.card.method import both_degrees
-from spoonline.card.words import Words, words
+from spoonline.card.words import TEXT, Words, words
 from spoonline.measures.temperatures import cues
 from spoonline.recipes import Habits, Recipe, Step, check
 
-_START = re.compile(r"(?:^|[.!?:]\s+)(\d[\d.,/]*(?:\s?\S+)?)")
-_BARE_HEAT = re.compile(
-    r"\b(?:at|to)\s+(\d{2,3})(?!\s*(?:\u00b0|degrees?|[CF]\b|to\b|-|\d|g\b|ml\b|min|h\b|%|[a-z]))", re.IGNORECASE
-)
 _POINT, _COMMA = re.compile(r"\d\.\d"), re.compile(r"\d,\d(?!\d\d\b)")
 
 
@@ -87,9 +83,9 @@ def _times(step: Step) -> Iterator[tuple[str, str]]:
 
 def _figures(text: str, style: Habits, wording: Words) -> Iterator[tuple[str, str]]:
     """Numerals at the start of a sentence, temperatures without a unit or in one unit only, the other decimal mark."""
-    for start in _START.finditer(text):
+    for start in TEXT["begins with a figure"].finditer(text):
         yield "numeral", f"A sentence starts with the numeral {start[1]!r}: turn it round, or write the number out."
-    for bare in _BARE_HEAT.finditer(text):
+    for bare in TEXT["bare heat"].finditer(text):
         if set(re.findall(r"[^\W\d_]+", text.casefold())) & set(wording.editor["heat_words"]):
             yield "temperature", f"{bare[0]!r} says neither C nor F: write the unit, and both will be printed."
     both = both_degrees(text, style.first_degrees)

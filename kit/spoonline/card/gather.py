@@ -12,7 +12,7 @@ from spoonline.card.method import both_degrees, times
 from spoonline.card.nutrition import Rule, label_round
 from spoonline.card.records import CardNote, SignOff
 from spoonline.card.thickness import checks, has_thickness, mends, sauce_litres
-from spoonline.card.words import Words, words
+from spoonline.card.words import TEXT, Words, words
 from spoonline.dish import AimCount, Dish
 from spoonline.dose import reheating
 from spoonline.facts.allergens import Allergen, allergen_list, allergens, is_known
@@ -24,8 +24,6 @@ from spoonline.recipes.nutrition import UNITS, summed
 Carried = list[Allergen]
 Labels = dict[str, tuple[str, ...]]
 
-# What is cut or tinned is not counted.
-CUT = re.compile(r"\b(?:(?:chopp|slic|dic|grat|minc|crush|cub|drain|cann|tinn)ed|slices|chunks|pieces|strips)\b")
 PIECES = ("vegetable", "fruit", "meat")
 # How an aim is measured, by what its unit measures.
 MEASURED = {"[length]": "length", "[mass]": "mass"}
@@ -67,7 +65,7 @@ def gather(
     if not makes.startswith(recipe.makes):  # what was written, and what it does not say
         more = [each for each in makes.split(", ") if each.casefold() not in recipe.makes.casefold()]
         makes = ", ".join([recipe.makes, *more])
-    prep = None if note.prep_minutes is None else float(note.prep_minutes)
+    by_piece = recipe.makes and recipe.yield_g is None and recipe.yield_l is None
     steps, lines = [step.text for step in recipe.steps], [line.line for line in recipe.ingredients]
     care = keeping.beside(steps, recipe.kind, style.jurisdiction, lines, f"{recipe.title}. {note.note}")
     box = {*keeping.made_ahead(recipe.kind, style.jurisdiction)}
@@ -87,7 +85,7 @@ def gather(
         version=wording.say("version", title=version.title, number=version.number) if version else wording.say("not_saved"),
         saved_on=version.saved_at.date().isoformat() if version else "",
         printed_on=printed_on.isoformat() if printed_on else "",
-        serves=_serves(recipe), makes=makes, makes_range=makes_range, times=times(recipe, wording, prep),
+        serves="" if by_piece else recipe.serves, makes=makes, makes_range=makes_range, times=times(recipe, wording, note.prep_minutes),
         lines=tuple(_line(recipe, *each, style, wording) for each in zip(recipe.ingredients, recipe.fates, strict=True)),
         method=tuple(
             MethodStep(both_degrees(step.text, style.first_degrees), step.group,
@@ -179,23 +177,15 @@ def _thickness(dish: Dish, style: Habits, wording: Words) -> dict[str, Any]:
     return found
 
 
-IN_GRAMS = re.compile(r"\d{1,4}(?:\.\d)? g")
-
-
 def grams_text(line: Ingredient, rounding: str = "usual") -> str:
     """Mass as a card prints it: thickener and seasoning to half a gram, the rest by size; or all to a tenth."""
     if line.mass_g is None:
         return ""
     if rounding == "tenths":
         return f"{float(line.mass_g):.1f} g"
-    if IN_GRAMS.fullmatch(line.amount) and float(line.amount.split()[0]) == float(line.mass_g):
+    if TEXT["in grams"].fullmatch(line.amount) and float(line.amount.split()[0]) == float(line.mass_g):
         return line.amount  # as it was typed, or set to be weighed
     return facts.print_grams(float(line.mass_g), fine=line.part in ("thickener", "seasoning"))
-
-
-def _serves(recipe: Recipe) -> str:
-    """How many it serves, as a range where one was given; blank where it says what it makes by the piece."""
-    return "" if recipe.makes and recipe.yield_g is None and recipe.yield_l is None else recipe.serves
 
 
 def _line(recipe: Recipe, line: Ingredient, fate: Fate, style: Habits, wording: Words) -> CardLine:
@@ -220,7 +210,7 @@ def _measure(line: Ingredient, system: str, wording: Words, measures: str) -> st
             continue
         unit, kind = read.amount.unit, read.amount.measure.kind
         if kind == "piece":
-            fits = "1/2" not in text and not CUT.search(f"{line.item}, {line.preparation}")
+            fits = "1/2" not in text and not TEXT["cut"].search(f"{line.item}, {line.preparation}")
         else:
             poured = line.row is not None and line.row.pours
             fits = kind == "volume" and (poured or (unit not in ("cup", *METRIC) and line.part not in PIECES))
@@ -282,16 +272,15 @@ def _yield(dish: Dish, wording: Words) -> tuple[float, str, str]:
 
 def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) -> dict[str, Any]:
     """The nutrients of one serving, how large that is, and how they were worked out."""
-    if recipe.servings is None:
-        return _no_nutrition("", "no_servings", wording)
-    servings = float(recipe.servings)
-    one = f"{finished_g / servings:.0f}" if finished_g else ""
-    serving = wording.say("serving_share" if one else "serving_plain", serves=recipe.servings, grams=one)
+    servings, sums = float(recipe.servings or 0), summed(recipe)
+    one = f"{finished_g / servings:.0f}" if servings and finished_g else ""
+    entry = "serving_share" if one else "serving_plain"
+    serving = wording.say(entry, serves=recipe.servings, grams=one) if servings else ""
+    if not servings or len(sums["energy"][1]) >= len(recipe.ingredients):
+        why = wording.say("no_masses" if servings else "no_servings")
+        return {"nutrition": (), "serving": serving, "nutrition_note": wording.say("nutrition_none", why=why)}
     rule: Rule = "us" if kitchen == "us" else "eu"
-    sums = summed(recipe)
     missing = dict.fromkeys(item for _, lacking in sums.values() for item in lacking)
-    if len(sums["energy"][1]) >= len(recipe.ingredients):
-        return _no_nutrition(serving, "no_masses", wording)
     found = []
     for key, (total, lacking) in sums.items():
         unit, value = UNITS[key], total / servings
@@ -310,11 +299,6 @@ def _nutrition(recipe: Recipe, kitchen: str, finished_g: float, wording: Words) 
     if missing:
         note = f"{note} {wording.say('nutrition_missing', names=', '.join(missing))}"
     return {"nutrition": tuple(found), "serving": serving, "nutrition_note": note}
-
-
-def _no_nutrition(serving: str, why: str, wording: Words) -> dict[str, Any]:
-    note = wording.say("nutrition_none", why=wording.say(why))
-    return {"nutrition": (), "serving": serving, "nutrition_note": note}
 
 
 def _cautions(dish: Dish, style: Habits, wording: Words) -> tuple[str, ...]:

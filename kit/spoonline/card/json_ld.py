@@ -1,6 +1,5 @@
 """The card for machines: schema.org/Recipe as JSON-LD, each property in its own meaning."""
 
-import base64
 import json
 import re
 from datetime import timedelta
@@ -9,7 +8,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from spoonline.card.content import TURNS, CardContent, CardLine, MethodStep, rewritten
+from spoonline.card.content import TURNS, CardContent, CardLine, MethodStep, data_uri, rewritten
 from spoonline.card.words import words
 
 # Fields that hold names of ingredients.
@@ -46,11 +45,9 @@ def to_json_ld(content: CardContent) -> str:
     wording, content = words(content.language, content.variant), _proved(content)
     found: dict[str, Any] = {"@context": "https://schema.org", "@type": "Recipe", "name": content.title}
     if content.photo is not None:
-        data = base64.b64encode(content.photo.data).decode()
-        found["image"] = {
-            "@type": "ImageObject", "contentUrl": f"data:{content.photo.media};base64,{data}", "encodingFormat": content.photo.media,
-            "caption": content.photo.alt or wording.say("photo", title=content.title),
-        }  # fmt: skip
+        media, words_of = content.photo.media, content.photo.alt or wording.say("photo", title=content.title)
+        image = {"@type": "ImageObject", "contentUrl": data_uri(media, content.photo.data), "encodingFormat": media}
+        found["image"] = image | {"caption": words_of}
     serves = wording.say("serves", serves=content.serves) if content.serves else ""
     found |= {
         "description": content.note, "creditText": content.credit, "inLanguage": wording.lang,

@@ -3,18 +3,15 @@
 import re
 from collections.abc import Iterator
 
-from spoonline.card.words import Words
+from spoonline.card.words import TEXT, Words
 from spoonline.facts.allergens import longest_names
 from spoonline.facts.rows import meanings
-from spoonline.recipes import Ingredient, Recipe
-from spoonline.recipes.fates import singular
-
-_WORD = re.compile(r"[^\W\d_]+(?:['\u2019-][^\W\d_]+)*")
+from spoonline.recipes import Ingredient, Recipe, singular
 
 
 def tokens(text: str) -> list[str]:
     """Words of a text in one spelling."""
-    return _WORD.findall(text.casefold())
+    return TEXT["word"].findall(text.casefold())
 
 
 def named(text: str, words: Words) -> Iterator[tuple[str, tuple[str, ...]]]:

@@ -3,16 +3,12 @@
 import math
 import re
 from collections.abc import Sequence
+from typing import SupportsFloat
 
 from spoonline.card.content import Times
-from spoonline.card.words import Words
+from spoonline.card.words import TEXT, Words
 from spoonline.recipes import Recipe, Step
 
-_FIGURE = r"-?\d+(?:[.,]\d+)?"
-_ONE = re.compile(
-    rf"(?<![\d/.])(?P<low>{_FIGURE})(?:\s?(?P<to>-|\u2013|to)\s?(?P<high>{_FIGURE}))?\s?(?:\u00b0\s?)?(?P<unit>[CF])\b"
-    rf"(?P<other>\s*[(/]\s*{_FIGURE}(?:\s?(?:-|\u2013|to)\s?{_FIGURE})?\s?(?:\u00b0\s?)?[CF]\b\)?)?"
-)
 # From here up an oven or a fryer is meant, which is set in steps of 5 C and 25 F.
 OVEN_C = 120.0
 
@@ -53,7 +49,7 @@ def both_degrees(text: str, first: str = "C") -> str:
         pair = (own, other) if own.endswith(first) else (other, own)
         return f"{pair[0]} ({pair[1]})"
 
-    return _ONE.sub(written, text)
+    return TEXT["degrees"].sub(written, text)
 
 
 def _turned(degrees: float, unit: str) -> str:
@@ -69,7 +65,7 @@ def waits(step: Step, words: Words) -> tuple[bool, bool]:
     return bool(spoken & set(words.editor["waiting"])), not spoken & set(words.editor["not_cooking"])
 
 
-def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Times:
+def times(recipe: Recipe, words: Words, prep_minutes: SupportsFloat | None = None) -> Times:
     """Add up the times that the steps say.
 
     Parameters
@@ -89,7 +85,7 @@ def times(recipe: Recipe, words: Words, prep_minutes: float | None = None) -> Ti
         active=sum(minutes for minutes, wait, _ in timed if not wait),
         waiting=sum(minutes for minutes, wait, _ in timed if wait),
         cooking=sum(minutes for minutes, _, heat in timed if heat),
-        timed=len(timed), steps=len(recipe.steps), prep=prep_minutes,
+        timed=len(timed), steps=len(recipe.steps), prep=None if prep_minutes is None else float(prep_minutes),
     )  # fmt: skip
 
 

@@ -8,16 +8,13 @@ from typing import Literal
 from spoonline import keeping
 from spoonline.card.content import CardContent, CardLine
 from spoonline.card.method import times_text
-from spoonline.card.words import Words, words
+from spoonline.card.words import TEXT, Words, words
 from spoonline.measures.local import localised
 
 Kind = Literal["text", "small", "list", "steps", "table", "lines", "reading"]
 # What stands in full on the back or at the end, and what is a leaf of its own.
 SIDES = {"full": "back", "evidence": "back", "open": "proof"}
-# Times and temperatures of a step, which its reader looks for: "200 C (400 F)", "12 to 15 minutes".
-_RANGE = r"-?\d[\d.,/]*(?:\s?(?:-|\u2013|to)\s?-?\d[\d.,/]*)?\s?"
-_HEAT = rf"{_RANGE}(?:\u00b0\s?)?[CF]\b"
-FIGURES = rf"{_HEAT}(?:\s\({_HEAT}\))?|(?:{_RANGE}(?:hours?|hrs?|h|minutes?|mins?|seconds?|s)\b\s?)+|\b[Oo]vernight\b"
+FIGURES = TEXT["figures"].pattern
 
 
 @dataclass(frozen=True)
@@ -86,8 +83,10 @@ def lay_out(content: CardContent) -> Page:
     """
     wording = words(content.language, content.variant)
     say = wording.say
-    yields = [say("serves", serves=content.serves)] if content.serves else []
-    yields += [say("makes", makes=content.makes)] if content.makes else []
+
+    def told(key: str, **figure: str) -> str:
+        return say(key, **figure) if all(figure.values()) else ""
+
     clock = [localised(each, content.decimal) for each in times_text(content.times, wording)]
     left = len(content.open_points)
     count = say("one_point") if left == 1 else say("points", count=left)
@@ -106,18 +105,16 @@ def lay_out(content: CardContent) -> Page:
     laid = {key: blocks for key, each in parts.items() if (blocks := tuple(each))}
     # only what there is to read is framed
     sides = SIDES | {key: "box" for key, blocks in laid.items() if any(each.kind == "reading" for each in blocks)}
-    foot = [content.version]
-    foot += [say("content", id=content.identity)] if content.identity else []
-    foot += [say("dated", date=content.saved_on)] if content.saved_on else []
-    foot += [say("printed", date=content.printed_on)] if content.printed_on else []
-    foot += [content.credit] if content.credit else []
+    head = told("serves", serves=content.serves), told("makes", makes=content.makes), *clock
+    dates = told("dated", date=content.saved_on), told("printed", date=content.printed_on)
+    foot = content.version, told("content", id=content.identity), *dates, content.credit
     # The foot of every leaf is one line, however long the title.
     name = content.title if len(content.title) <= 40 else f"{content.title[:39]}\u2026"
     if content.number is not None:
         name = say("version", title=name, number=content.number)
     return Page(
-        title=content.title, lang=wording.lang, note=content.note, badges=tuple(badges), foot=", ".join(foot),
-        head=" \u00b7 ".join([*yields, *clock]),
+        title=content.title, lang=wording.lang, note=content.note, badges=tuple(badges), foot=", ".join(filter(None, foot)),
+        head=" \u00b7 ".join(filter(None, head)),
         sections=tuple(Section(key, heads.get(key) or say(key), each, sides.get(key, "front")) for key, each in laid.items()),
         running=say("draft_foot", name=name) if left else name, draft=say("draft") if left else "",
         photo_alt=(content.photo.alt or say("photo", title=content.title)) if content.photo else "",

@@ -1,40 +1,38 @@
 """The faces of a card, one row each: HTML for paper and screen, PDF, Markdown, JSON-LD, plain text."""
 
-import base64
 import functools
 import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from spoonline import keeping
-from spoonline.card.content import TURNS, CardContent
+from spoonline.card.content import TURNS, CardContent, data_uri
 from spoonline.card.json_ld import to_json_ld
 from spoonline.card.page import FIGURES, Block, lay_out
 from spoonline.card.pdf import PAPERS, to_pdf
-
-# What changes the meaning of a Markdown text: anywhere, and at its start.
-_SPECIAL = re.compile(r"[\\`*\[\]<>|~$@]|(?<![^\W_])_|_(?![^\W_])|&(?=#?\w+;)|:(?=//)|(?<=\bwww)\.")
-_AT_START = re.compile(r"(?:#{1,6}(?=\s|$)|[-+](?=\s|$)|[-=]+$)|(?<=\d)[.)](?=\s|$)")
+from spoonline.card.words import TEXT
+from spoonline.measures import localised
 
 
 @functools.cache
-def _environment() -> Any:
+def _environment(package: str) -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup, escape
 
     made = Environment(
-        loader=PackageLoader("spoonline.card"), autoescape=lambda name: bool(name and name.endswith(".html")),
+        loader=PackageLoader(package), autoescape=lambda name: bool(name and name.endswith(".html")),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.filters |= {"md": plain, "line": one_line, "columns": columns}
+    made.filters |= {"md": plain, "line": one_line, "columns": columns, "local": lambda each: localised(str(each))}
     # Times and temperatures of a step in bold.
     made.filters["strong"] = lambda text: Markup(re.sub(FIGURES, r"<b>\g<0></b>", str(escape(text))))
     return made
 
 
-def render(template: str, **what: object) -> str:
-    """Fill one of the page templates; in a page of HTML every text is escaped, nothing is fetched, nothing turned round."""
-    return TURNS.sub("", _environment().get_template(template).render(not_clinical=keeping.NOT_CLINICAL, **what))
+def render(template: str, package: str = "spoonline.card", /, **what: object) -> str:
+    """Fill one of a package's page templates; in a page of HTML every text is escaped, nothing is fetched, nothing turned round."""
+    made = _environment(package).get_template(template)
+    return TURNS.sub("", made.render(not_clinical=keeping.NOT_CLINICAL, **what))
 
 
 def to_html(content: CardContent, paper: str = "a4") -> str:
@@ -43,9 +41,7 @@ def to_html(content: CardContent, paper: str = "a4") -> str:
 
     # Inside a script element only "<" can end it; written as an escape it is the same JSON.
     data = to_json_ld(content).replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-    photo = ""
-    if content.photo is not None:
-        photo = f"data:{content.photo.media};base64,{base64.b64encode(content.photo.data).decode()}"
+    photo = data_uri(content.photo.media, content.photo.data) if content.photo else ""
     small = paper in ("a5", "5x8")
     return render("card.html", p=lay_out(content), photo=photo, json_ld=Markup(data), page=PAPERS[paper], small=small)
 
@@ -76,10 +72,11 @@ FACES = {
 
 def plain(text: str) -> str:
     """Escape what Markdown would read as markup or as an address, so that a title prints as typed."""
-    line = _SPECIAL.sub(r"\\\g<0>", one_line(text))
+    line = TEXT["markup"].sub(r"\\\g<0>", one_line(text))
     start = re.match(r"\d{0,9}", line)
     assert start is not None
-    return _AT_START.sub(r"\\\g<0>", line, count=1) if _AT_START.match(line, start.end()) else line
+    first = TEXT["markup at the start"]
+    return first.sub(r"\\\g<0>", line, count=1) if first.match(line, start.end()) else line
 
 
 def one_line(text: str) -> str:

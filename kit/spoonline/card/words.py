@@ -7,9 +7,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, NamedTuple
 
-from spoonline.measures import RecipeError, Sayings
+from spoonline.measures import RecipeError, Sayings, patterns
 
 said = Sayings("said.csv", "card", RecipeError)
+TEXT = patterns("text_words.csv", "card")
 
 
 class Words(NamedTuple):

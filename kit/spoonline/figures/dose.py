@@ -1,34 +1,26 @@
 """The dose curve as a figure: dose across, thickness up, the pots, the two ranges, the band and the suggestion."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from itertools import groupby
 
 import numpy as np
 
-from spoonline.dose import DishCurve, NextBatch
-from spoonline.dose.dish_curve import PotPoint
-from spoonline.dose.next_batch import in_ten
+from spoonline.dose import DishCurve, NextBatch, PotPoint, in_ten
 from spoonline.dose.priors import FloatArray
 from spoonline.figures import drawn
 from spoonline.figures.drawn import BLUE, GREEN, INK, SHAPES, SOFT, VERMILION, Axes, Drawn, Figure, head, mark
 from spoonline.figures.labels import label
 from spoonline.flow import unit_of
 from spoonline.measures.printing import print_dose
-from spoonline.pots import Reading
-from spoonline.pots.thickness import all_shown_as, own_tool
+from spoonline.pots import Reading, all_shown_as, own_tool
 
 # Readings that an axis is marked with, in any tool's unit, and how close two of them may stand as shares of its length.
 NICE = [each * ten for ten in (0.1, 1.0, 10.0, 100.0) for each in (1, 1.5, 2, 3, 4, 5, 6, 8)]
 CLOSE = 0.09
-MANY_POTS = 12  # from so many on only those that are odd or chosen have their number, and none its range
+MANY_POTS = 12  # from so many on only those that are odd have their number, and none its range
 
 
-def dose_figure(
-    dish: DishCurve,
-    dose_g_per_l: float | None = None,
-    suggestion: NextBatch | None = None,
-    chosen: Collection[int] = (),
-) -> Drawn:
+def dose_figure(dish: DishCurve, dose_g_per_l: float | None = None, suggestion: NextBatch | None = None) -> Drawn:
     """Draw the dose curve of a dish.
 
     Parameters
@@ -38,8 +30,6 @@ def dose_figure(
         A dose to mark [g/L].
     suggestion : NextBatch, optional
         The next pot, marked with a drop line.
-    chosen : collection of int, optional
-        Numbers of pots that are named even where there are many; odd ones are named anyway.
 
     Returns
     -------
@@ -64,7 +54,7 @@ def dose_figure(
             axes.axvline(suggestion.dose_g_per_l, color=VERMILION, lw=1.5, ls="--", label="next pot")
         if dose_g_per_l is not None:
             axes.axvline(dose_g_per_l, color=INK, lw=1, label=f"{print_dose(dose_g_per_l)} g/L")
-        _draw_pots(axes, dish, chosen)
+        _draw_pots(axes, dish)
         pascal = _tool_axis(axes, reading, seen)
         drawn.plain_log(pascal.yaxis, low, high, 9)
         pascal.set_title("Pa s", loc="left" if pascal is axes else "right")
@@ -78,8 +68,8 @@ def _best(pot: PotPoint) -> float:
     return pot.thickness.viscosity_pa_s
 
 
-def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
-    """The pots, each by the shape of its version, and their numbers; of many only those that are odd, far off or chosen."""
+def _draw_pots(axes: Axes, dish: DishCurve) -> None:
+    """The pots, each by the shape of its version, and their numbers; of many only those that are odd or far off."""
     versions = sorted({pot.batch.version for pot in dish.pots})
     odd = {dish.curve.batch_numbers[at] for at in dish.curve.odd}
     many = len(dish.pots) >= MANY_POTS
@@ -89,9 +79,8 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
         name = f"version {version}" if len(versions) > 1 else "pot"
         name, colour, fill = ("left out", SOFT, "white") if left_out else (name, INK, INK)
         held = list(same)
-        edges = mark(
-            axes, [(pot.dose_g_per_l, _best(pot)) for pot in held], shape, name, color=colour, mfc=fill, zorder=5
-        )
+        places = [(pot.dose_g_per_l, _best(pot)) for pot in held]
+        edges = mark(axes, places, shape, name, color=colour, mfc=fill, zorder=5)
         for pot, edge in zip(held, edges, strict=True):
             best, low, high = pot.thickness.range
             if edge is not None:
@@ -101,7 +90,7 @@ def _draw_pots(axes: Axes, dish: DishCurve, chosen: Collection[int]) -> None:
                 axes.plot([pot.dose_g_per_l] * 2, [low, high], color=colour, lw=1)
             if len(pot.ladder) > 1:
                 axes.plot(*zip(*pot.ladder, strict=True), ".-", color=colour, lw=1, ms=6, label="each reading")
-            if not many or pot.batch.number in odd.union(chosen):
+            if not many or pot.batch.number in odd:
                 label(axes, f"{pot.batch.number}", (pot.dose_g_per_l, best))
 
 

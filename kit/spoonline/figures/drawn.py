@@ -170,10 +170,8 @@ def mark(axes: Any, pots: Sequence[Place], shape: str, name: str, **look: Any) -
     found, edges = dict[str, list[Place]](), list[Place | None]()
     for x, y in pots:
         sides = {"v": y < low, "^": y > high, "<": x < left, ">": x > right}
-        edge, place = (
-            next((each for each in sides if sides[each]), ""),
-            (min(max(x, left), right), min(max(y, low), high)),
-        )
+        edge = next((each for each in sides if sides[each]), "")
+        place = min(max(x, left), right), min(max(y, low), high)
         found.setdefault(edge, []).append(place)
         edges.append(place if edge else None)
     for edge, places in found.items():

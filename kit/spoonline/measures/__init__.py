@@ -6,9 +6,9 @@ from spoonline.measures.doors import as_pint, plain, settle, takes_quantities, u
 from spoonline.measures.errors import AmountError, BatchError, ItemError, KitchenError, Progress, ReadingError
 from spoonline.measures.errors import RecipeError, as_said, one_of, or_none, told_as
 from spoonline.measures.frames import DataFrame, frame_html, frame_of
-from spoonline.measures.local import cached_by_mark
+from spoonline.measures.local import cached_by_mark, localised, write_decimals_with
 from spoonline.measures.printing import kitchen_amount, print_dose, print_grams, round_volume
-from spoonline.measures.ranges import Range
+from spoonline.measures.ranges import Range, in_digits
 from spoonline.measures.tables import Sayings, patterns, read_table, refuse, typed
 from spoonline.measures.temperatures import cues, parse_minutes, parse_temperature
 from spoonline.measures.units import PIECES, SYSTEMS, known_as, unit

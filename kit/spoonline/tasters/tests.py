@@ -300,9 +300,7 @@ def mean_points(points: ArrayLike, level: float = 0.90) -> Range | None:
 def paired_p(differences: ArrayLike) -> float:
     """Two-sided p of a mean difference within tasters (Student); 1 with fewer than two."""
     gap = np.asarray(differences, dtype=float)
-    if gap.size < 2:
-        return 1.0
-    return float(2 * stdtr(gap.size - 1, -abs(gap.mean()) / _mean_sd(gap)))
+    return 1.0 if gap.size < 2 else float(2 * stdtr(gap.size - 1, -abs(gap.mean()) / _mean_sd(gap)))
 
 
 def _mean_sd(points: FloatArray) -> float:

@@ -1,6 +1,5 @@
 """Notebook 4: is it ready to hand over?"""
 
-import base64
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -9,17 +8,14 @@ from pathlib import Path
 import ipywidgets as w
 from markupsafe import Markup
 
-from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, export, file_name
+from spoonline.card import FACES, CardNote, Point, RecipeCard, SignOff, booklet, data_uri, export, file_name
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts import drafts, here, sheets, work
-from spoonline.widgets.parts.fields import FORMS, declared, fill, fill_versions, laid_out, put_in
+from spoonline.widgets.parts import here, sheets, work
+from spoonline.widgets.parts.fields import FORMS, blank, declared, fill, fill_versions, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, download, escaped, fold, for_screen, link, notes
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
-
-# Where a point is mended; what this form mends itself has no link.
-MENDED_IN = FORMS["mended in"]
 
 NO_POINT = ("none is open", "")
 
@@ -28,30 +24,22 @@ class CardPanel(Panel):
     """What is missing first, then the card as it will print, then the files."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.card: RecipeCard | None = None
         self.rows = w.VBox()
         self.title, (self.number,) = here.dish_choice(book), declared(self, "a card")
         noted = declared(self, "notes on a card")
-        declared(self, "a point signed off")
-        declared(self, "files of a card", system=here.SYSTEMS, paper=here.SIZES)
+        declared(self, "a point signed off", "files of a card", system=here.SYSTEMS, paper=here.SIZES)
         self.system.value, self.paper.value = book.habits.kitchen, book.habits.paper
         self._asked = ""  # the point that was chosen before a note could not be read
-        self.sign = self.button("Sign this point off", self._sign, self._signed)
-        self.unsign = self.button("Take the last sign-off back", self._take_back)
-        self.keep = self.button("Save these notes", self._keep_note, self._noted)
-        self.undo = drafts.TakeBack(self, "Take these notes back")
         self._stored: CardNote | None = None  # what the logbook holds of the notes in the fields
-        self.hand_over = self.button("Hand over the card", self._hand_over, self._noted, primary=True)
-        self.all_cards = self.button("Write the cards of all dishes", self._all_cards)
-        self.make_booklet = self.button("Make a booklet of all dishes", self._booklet)
         self.work = work.LongWork(self, self.hand_over, self.all_cards, self.make_booklet)
         bar = self.bar(self.hand_over, self.printer("Print this card", lambda: sheets.leaves_html(self._handed())))
-        super().__init__([*laid_out(self, "card"), bar])
+        self.lay(*laid_out(self, "card"), bar)
         self.preview.add_class("sl-leaves")
         self.watch(self._show, self.number, self.system, self.paper, *noted)
         self.watch(self._blank_reason, self.point)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show)
 
     def _title_changed(self) -> None:
         self.undo.offer(None)
@@ -59,11 +47,6 @@ class CardPanel(Panel):
         self._stored = None
         with self.filling_in():
             self.number.options, self.photo.value = [], ""
-        self.attempt(self._show)
-
-    def changed(self) -> None:
-        """Versions, pots, photos, notes and sign-offs that were saved since; what is chosen and typed stays."""
-        super().changed()
         self.attempt(self._show)
 
     def _blank_reason(self) -> None:
@@ -117,8 +100,7 @@ class CardPanel(Panel):
             fill(self.point, open_now or [NO_POINT], point)
         if self.point.value != point:
             self._blank_reason()
-        remarks = [f"{each.where}: {each.text}" for each in card.remarks]
-        listed = bullets(remarks or [said("no remark")])
+        listed = bullets([f"{each.where}: {each.text}" for each in card.remarks] or [said("no remark")])
         self.remarks.value = listed + notes(self.book.dish(card.recipe.title).rests_on)
         self.preview.value = _preview(card)
 
@@ -126,7 +108,7 @@ class CardPanel(Panel):
         """The open points: each with a link to the notebook that mends it, and a button that leads to its signing off."""
         rows = []
         for number, point in enumerate(points, start=1):
-            notebook = MENDED_IN.get(point.mend_by, "")
+            notebook = FORMS["mended in"].get(point.mend_by, "")  # what this form mends itself has no link
             mend = f" {link(notebook, f'Mend it in {notebook}'.replace('_', ' '))}" if notebook else ""
             jump = self.button(f"Sign point {number} off", partial(self._jump, point.key))
             text = w.HTML(f"<div>{number}. {for_screen(point.text)}{mend}</div>")
@@ -223,6 +205,7 @@ def _preview(card: RecipeCard) -> str:
         leaves, message = [], notes([err], "sl-wrong")
     for number, leaf in enumerate(leaves, start=1):
         alt = f"Leaf {number} of {len(leaves)} of the card of {title}; its text is in the page below"
-        message += Markup(f'<img alt="{alt}" src="data:image/png;base64,{base64.b64encode(leaf).decode()}">')
+        source = data_uri("image/png", leaf)
+        message += Markup(f'<img alt="{alt}" src="{source}">')
     page = f'<iframe title="The card of {title} as a page" sandbox srcdoc="{escaped(card.html())}"></iframe>'
     return message + fold("The same as a page, to read or to hear", Markup(page))

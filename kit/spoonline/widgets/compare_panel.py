@@ -10,9 +10,10 @@ from spoonline.pots.thickness import conditions
 from spoonline.recipes import three_way
 from spoonline.tasters import Session, session_sentence
 from spoonline.widgets.parts import batch_table, here
-from spoonline.widgets.parts.fields import declared, fill, fill_versions, laid_out
+from spoonline.widgets.parts.fields import blank, declared, fill, fill_versions, laid_out
 from spoonline.widgets.parts.markup import bullets, download, fold, frame_table, invented, notes, paragraphs, tag
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import said
 
 POTS = ["batch", "version", "cooked_on", "dose_g_per_l", "shown", "viscosity_pa_s", "band"]
 
@@ -21,25 +22,20 @@ class ComparePanel(Panel):
     """Two versions: the recipe, the pots, the tasters; then the page and the sentence for the card."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.decision: Decision | None = None
         self.title = here.dish_choice(book)
         chosen, how = declared(self, "two versions"), declared(self, "how they are compared")
         print_it = self.printer("Print the decision page", lambda: self.decision.html() if self.decision else "")
-        super().__init__([*laid_out(self, "compare"), self.bar(print_it)])
+        self.lay(*laid_out(self, "compare"), self.bar(print_it))
         self.watch(self._show, *chosen, *how)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show)
 
     def _title_changed(self) -> None:
         with self.filling_in():
             self.old.options = self.new.options = []
             self.parent.value = 0
-        self.attempt(self._show)
-
-    def changed(self) -> None:
-        """Versions, pots and sessions that were saved since; the versions chosen stay."""
-        super().changed()
         self.attempt(self._show)
 
     def _show(self) -> None:
@@ -65,9 +61,8 @@ class ComparePanel(Panel):
         changes = frame_table(found.changed.shown, f"Changes, {found.changed.basis}")
         self.recipe_changes.value = changes or paragraphs("No change in the dish.")
         doses = {number: each.recipe.dose_text for number, each in versions.items() if each.recipe.dose_g_per_l != 0}
-        self.tree.value = tree_figure(
-            dish.versions, doses, [old.number, new.number], dish.viscosities, dish.aim
-        )._repr_html_()
+        family = tree_figure(dish.versions, doses, [old.number, new.number], dish.viscosities, dish.aim)
+        self.tree.value = family._repr_html_()
         celsius, rate = conditions(new.recipe.target)
         remarks = notes([*(odd.text for odd in found.odd), found.spread.text, *dish.rests_on])
         pots = batch_table.pots_html(found.pots, POTS, f"Pots that were read, at {rate:g} 1/s and {celsius:g} C")
@@ -75,8 +70,7 @@ class ComparePanel(Panel):
         rest = [each.text for each in other if each.text not in found.outcomes and each.outcome != "viscosity"]
         more = fold("What follows from their lines and masses", bullets(rest)) if rest else ""
         self.outcomes.value = paragraphs(*found.outcomes) + more
-        none = notes(["No tasting of these two yet; plan one in notebook 7."])
-        self.tasters.value = paragraphs(*found.tasters) or none
+        self.tasters.value = paragraphs(*found.tasters) or notes([said("no tasting")])
         self.card.value = tag("div", found.sentence)
         name = f"{file_name(self.title.value)}-{old.number}-{new.number}.html"
         self.page.value = download(name, "text/html", found.html(), "Download the decision page")

@@ -4,91 +4,60 @@ import re
 from dataclasses import replace
 from functools import partial
 
-import ipywidgets as w
+import pandas as pd
 from markupsafe import Markup
 
 from spoonline import keeping
 from spoonline.dish import Dish
-from spoonline.dose import DishCurve, reheating, through_stages
-from spoonline.dose.kitchen import learned_text
-from spoonline.dose.next_batch import in_ten
+from spoonline.dose import DishCurve, in_ten, learned_text, reheating, through_stages
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
-from spoonline.measures import print_dose
-from spoonline.measures.errors import AmountError, BatchError
-from spoonline.recipes import Recipe, Target
-from spoonline.recipes.records import MOST_DOSE_G_PER_L
-from spoonline.widgets.parts.beside_curve import OtherStarch, RestsOn
-from spoonline.widgets.parts.drafts import TakeBack
-from spoonline.widgets.parts.effect_view import ASKS, SAVE_AIM, EffectView, HowThick
-from spoonline.widgets.parts.fields import FigureBox, appear, folded, row, slider, text_field, tick, two
-from spoonline.widgets.parts.here import also_saved, dish_choice
-from spoonline.widgets.parts.markup import frame_table, invented, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import figure, said
+from spoonline.measures import BatchError, print_dose
+from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
+from spoonline.widgets.parts import beside_curve, effect_view, here
+from spoonline.widgets.parts.fields import FORMS, appear, blank, declared, laid_out
+from spoonline.widgets.parts.markup import columns_table, invented, notes, tag
+from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import figure, said, wanted
 
 
 def stages_html(dish: DishCurve, dose_g_per_l: float) -> Markup:
     """How thick a dose [g/L] is hot, served, chilled and reheated, and what to stir in at the end."""
-    rows = [
-        {"Stage": view.stage, "Read at, C": view.temperature_c, "Average pot, Pa s (90 %)": view.viscosity, "Rests on": view.basis}
-        for view in through_stages(dish, dose_g_per_l)
-    ]  # fmt: skip
     caption = f"{dish.recipe.title} at {print_dose(dose_g_per_l)} g/L of {dish.dosed}"
     again = keeping.REHEATING in keeping.made_ahead(dish.recipe.kind)  # what is served cold is not reheated
     advice = notes([*([reheating(dish, dose_g_per_l).text, keeping.REHEATING] if again else []), keeping.LOCAL_CODE])
-    return advice + frame_table(rows, caption, {"Average pot, Pa s (90 %)": ".2g"})
+    return advice + columns_table(pd.DataFrame(through_stages(dish, dose_g_per_l)), caption)
 
 
 STEP = 0.1
-KEEP = "Keep it as it is"
+KEEP = FORMS["buttons of a dose"]["save"]["button"]
 
 
 class DosePanel(Panel):
     """Set the thickness: the answer on top, the curve below it, the pots below that, the next step last."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.began: int | None = None
         self._offered = ""  # the dose that the form itself put into the field
-        self.figure = FigureBox("dose-curve", marked=True)
-        self.title = dish_choice(book)
-        self.how = HowThick(book)
-        self.view = EffectView()
+        self.title = here.dish_choice(book)
+        self.how = effect_view.HowThick(book)
+        self.view = effect_view.EffectView()
         self._framed: tuple[object, ...] = ()  # of which dish and state of the logbook its choices are
-        self.dose = text_field("Or type it, g per litre")
-        self.slider = slider("Dose, g per litre", 0, 0, 60, STEP, live=True)
-        self.dose_message = Message("status", "sl-note")
-        self.suggest = self.button("Suggest the next pot", self._to_suggestion)
-        self.rests_on = RestsOn(self, self._fit)
-        self.doubts, self.stages = w.HTML(), w.HTML()
-        self.kitchen = tick("Use what this kitchen's other dishes taught", True)
-        self.swap = OtherStarch(self, partial(self._keep, swapped=True))
-        self.note = text_field("Note for the version")
-        self.back = TakeBack(self, "Take back", self._title_changed)
-        self.save = self.button(KEEP, self._save, primary=True)
-        self.aim_only = self.button(f"{SAVE_AIM} alone", self._save_aim)
-        appear(self.aim_only, False)
-        bar = self.bar(self.save, self.back, self.aim_only)
-        self.of_starch = w.VBox([
-            row(self.dose, self.suggest), self.dose_message, self.doubts, self.kitchen, folded("The pots it rests on", self.rests_on),
-            folded("Through chill and reheat", self.stages), folded("Another thickener", self.swap),
-        ])  # fmt: skip
-        self.drawn = w.VBox([self.figure, self.slider, self.figure.along])
-        left = [
-            row(self.title, self.how.like, self.how.other), self.view.chosen, self.view.aims, self.how, self.of_starch,
-            self.view.table, self.note,
-        ]  # fmt: skip
-        super().__init__([two(left, [self.drawn, self.view.figure]), bar])
+        declared(self, "a dose", "buttons of a dose")
+        self.rests_on = beside_curve.RestsOn(self, self._fit)
+        self.swap = beside_curve.OtherStarch(self, partial(self._keep, swapped=True))
+        appear(False, self.aim_only)
+        self.lay(*laid_out(self, "dose"), self.bar(self.save, self.back, self.aim_only))
         self.watch(self._slider_moved, self.slider)
         self.watch(self._dose_typed, self.dose)
         self.watch(self._fit, *self.how.fields.values(), self.kitchen)
         self.watch(self._aim_like, self.how.like, self.how.other)
         self.watch(self._pair_chosen, self.view.out)
         self.watch(self._fit, self.view.varies, self.view.low, self.view.high)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._fit)
 
     def _title_changed(self) -> None:
         self.dish = None
@@ -116,11 +85,6 @@ class DosePanel(Panel):
             self.view.begin(self.book.dish(self.title.value).recipe)
         self._fit()
 
-    def changed(self) -> None:
-        """Dishes and pots that were saved since; what is chosen and typed stays."""
-        super().changed()
-        self.attempt(self._fit)
-
     def _aim_like(self) -> None:
         """The aim that was chosen in a cook's words stands in the fields."""
         if self.dish is None:
@@ -136,15 +100,13 @@ class DosePanel(Panel):
         dish = self.book.dish(self.title.value)
         dish = dish.aiming(self.how.aim(dish.aim))
         learned = learned_text(dish.learned, dish.learned.thickener) if dish.learned else ""
-        appear(self.kitchen, learned)
+        appear(learned, self.kitchen)
         self.dish = dish = dish if self.kitchen.value else replace(dish, kitchen=None)
         with self.filling_in():
             self._offer(dish)
-        for part in (self.how.like, self.how):
-            appear(part, self.view.of_thickness)
-        appear(self.view.aims, self.view.out.value and not self.view.of_thickness)
-        for part in (self.of_starch, self.drawn):
-            appear(part, self.view.of_curve)
+        appear(self.view.of_thickness, self.how.like, self.how)
+        appear(self.view.out.value and not self.view.of_thickness, self.view.aims)
+        appear(self.view.of_curve, self.of_starch, self.drawn)
         if dish.curve is None or not self.view.of_curve:
             self._show_effect(dish)
             return
@@ -161,7 +123,7 @@ class DosePanel(Panel):
                 self.dose.value = self._offered = print_dose(first) if first else ""  # none is no dose of nought
         self._show_answer(dish, curve)
         shows = f"It should show {dish.wanted}; " if dish.wanted else ""
-        self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else ASKS)
+        self.how.message.say(f"{shows}{_aim_words(dish.aim)}." if dish.aim else effect_view.ASKS)
         self._show_doubts(dish, curve, learned)
         self._show_dose()
         self.say("")
@@ -231,11 +193,8 @@ class DosePanel(Panel):
         value = figure(re.sub(r"(?i)g ?/ ?l$", "g", self.dose.value), "Dose", "g")
         if self.dose.value in ("", self._offered):
             return value or self.slider.value
-        if value is None or not 0 < value <= MOST_DOSE_G_PER_L or not _grams(self._curve(), value):
-            raise AmountError(
-                f"Dose: {self.dose.value!r} came; grams per litre above 0 and up to {MOST_DOSE_G_PER_L:g} are wanted."
-            )
-        return value
+        fits = value is not None and 0 < value <= MOST_DOSE_G_PER_L and _grams(self._curve(), value)
+        return wanted(value if fits else None, "no dose", came=self.dose.value, most=MOST_DOSE_G_PER_L)
 
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
@@ -244,10 +203,8 @@ class DosePanel(Panel):
         blank(self.dose_message, self.stages)
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
-            text = (
-                f"{print_dose(dose)} g/L is {_grams(curve, dose):.1f} g in {curve.liquid_l:.3g} L ({spoons}): the average pot "
-                f"{curve.curve.viscosity(dose):.2g} Pa s, the next single pot {curve.curve.batch(dose):.2g} Pa s (90 % ranges)"
-            )
+            known = {"grams": _grams(curve, dose), "litres": curve.liquid_l, "spoons": spoons, "dose": print_dose(dose)}
+            text = said("a dose", **known, average=curve.curve.viscosity(dose), single=curve.curve.batch(dose))
             if chance is not None and spoon_chance is not None:
                 text += f"; {in_ten(chance)} pots land in the band, {in_ten(spoon_chance)} with level spoons"
             changed = _grams(curve, dose) != _grams(curve, curve.dose_g_per_l) and "flour" in curve.dosed
@@ -269,17 +226,16 @@ class DosePanel(Panel):
         if not self.view.of_curve:
             change = self.view.change(dish)
             self.save.description, self.save.disabled = change.words if change else KEEP, change is None
-            appear(self.aim_only, False)
+            appear(False, self.aim_only)
             return
-        aims = dish.aim != (dish.version.recipe.target if dish.version else None) and (
-            dish.curve is not None or dish.recipe.kind != "dough"
-        )
+        kept = dish.version.recipe.target if dish.version else None
+        aims = dish.aim != kept and (dish.curve is not None or dish.recipe.kind != "dough")
         curve, dose = dish.curve, self.chosen
         doses = curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l)
         amount = f"Change it to {_grams(curve, dose):g} g {curve.dosed}" if curve is not None and doses else ""
-        self.save.description = amount or (SAVE_AIM if aims else KEEP)
+        self.save.description = amount or (effect_view.SAVE_AIM if aims else KEEP)
         self.save.disabled = not (doses or aims)
-        appear(self.aim_only, doses and aims)
+        appear(doses and aims, self.aim_only)
 
     def _to_suggestion(self) -> None:
         dish = self.dish
@@ -339,7 +295,7 @@ class DosePanel(Panel):
         elif curve:
             amounts = f"{_grams(curve, curve.dose_g_per_l):g} g {curve.dosed}, {print_dose(curve.dose_g_per_l)} g/L"
         saved = f"Saved {version.name}: {amounts}.{method}"
-        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{also_saved(self.book, version)}")
+        self.say(f"{saved} Next: cook it and record the batch in notebook 1.{here.also_saved(self.book, version)}")
 
     def _curve(self) -> DishCurve:
         if self.dish is None or self.dish.curve is None:

@@ -6,8 +6,7 @@ from markupsafe import Markup
 from spoonline import flow
 from spoonline.figures import flow_figure
 from spoonline.measures import KitchenError, Range
-from spoonline.pots import Reading, own_thickness
-from spoonline.pots.thickness import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3
+from spoonline.pots import FLOW_INDEX, FLOW_INDEX_SD, SOUP_DENSITY_KG_M3, Reading, own_thickness
 from spoonline.widgets.parts.fields import declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, frame_table, notes, tag
 from spoonline.widgets.parts.panel import Panel
@@ -21,15 +20,13 @@ class FlowPanel(Panel):
     """One reading, or two with different tools: the fluid, what another tool would show, and every doubt."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.reading = ReadingFields()
         self.tool, self.not_clinical = self.reading.tool, w.HTML(notes([flow.NOT_CLINICAL]))
         self.kept: list[Reading] = []
-        second = "Keep this reading, take another with a second tool"
-        self.keep = self.button(second, self._keep, self.reading.reading)
-        self.forget = self.button("Forget the kept reading", self._forget)
         declared(self, "which test")
         fill(self.expected, flow.EXPECTED)
-        super().__init__([*laid_out(self, "flow"), self.bar(self.keep, self.forget)])
+        self.lay(*laid_out(self, "flow"), self.bar(self.keep, self.forget))
         self.reading.on_change = lambda: self.guarded(self._changed)
         self.watch(self._tool_changed, self.reading.tool)
         self.watch(self._advise, self.expected)
@@ -74,8 +71,7 @@ class FlowPanel(Panel):
         self.figure.show(None)
         self.others.value = ""
         try:
-            readings = [*self.kept, *([] if self.reading.blank else [self.reading.reading()])]
-            self._show(readings)
+            self._show([*self.kept, *([] if self.reading.blank else [self.reading.reading()])])
         except KitchenError as err:
             self.answer.say("What fluid is this?", markup=notes([err]))
 

@@ -13,9 +13,19 @@ from spoonline.old_sheets.columns import APART, ROLES, Choices
 from spoonline.old_sheets.trials import OldRow
 from spoonline.pots import Batch
 from spoonline.recipes import Recipe, Version
-from spoonline.widgets.parts.fields import appear, choice, declared, heading, laid_out, put_in, text_field
+from spoonline.widgets.parts.fields import (
+    Message,
+    appear,
+    blank,
+    choice,
+    declared,
+    heading,
+    laid_out,
+    put_in,
+    text_field,
+)
 from spoonline.widgets.parts.markup import frame_table, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 from spoonline.widgets.parts.work import LongWork
 
@@ -26,15 +36,13 @@ class ImportPanel(Panel):
     """An old sheet of trials: what each column and row is taken for, before anything is saved."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.found: old_sheets.Understood | None = None
         self.saved: list[Batch | Version] = []
         self.choices = w.VBox()
-        self.save = self.button("Save the rows that are clear", self._save, primary=True)
-        self.back = self.button("Take all of it back", self._take_back)
-        self.work = LongWork(self, self.save)
         declared(self, "an old sheet")
-        super().__init__([*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work])
+        self.work = LongWork(self, self.save)
+        self.lay(*laid_out(self, "old sheet"), self.bar(self.save, self.back), self.work)
         self._forget(FIRST)
         self.back.disabled = True
         self.watch(self._uploaded, self.upload)
@@ -55,7 +63,7 @@ class ImportPanel(Panel):
         put_in(self.choices, [])
         blank(*self.places)
         self.found, self.save.disabled = None, True
-        appear(self.sheet_fields, False)
+        appear(False, self.sheet_fields)
         self.answer.say(text)
 
     def changed(self) -> None:
@@ -89,15 +97,14 @@ class ImportPanel(Panel):
         self.watch(self._understand, *self._roles, *once, *tools)
         second, third = heading("2. What each column holds"), heading("3. Once for the whole sheet")
         put_in(self.choices, [second, *columns, third, *once, *tools])
-        appear(self.sheet_fields, True)
+        appear(True, self.sheet_fields)
         self._understand()
 
     def _choices(self) -> Choices:
         roles = tuple(field.value for field in self._roles)
         held, settings = {ROLES[role].what for role in roles}, {}
         for tool, (sizes, right) in self._tools.items():
-            for each in (*sizes.values(), right):
-                appear(each, tool in held)
+            appear(tool in held, *sizes.values(), right)
             if tool in held and right.value:
                 settings[tool] = {key: _size(each, flow.TOOLS[tool].labels()[key][1]) for key, each in sizes.items()}
         chosen = {each.name: getattr(self, each.name).value for each in fields(Choices) if each.metadata}

@@ -10,9 +10,9 @@ from spoonline.logbook import Logbook
 from spoonline.recipes import Kept, OwnSpoon, OwnTrim, Pan, Recipe, ShoppingList, check, shopping_list
 from spoonline.recipes.pot_scaling import boil_off_g_per_min_m2, scaled_for_pan, scaled_for_pot
 from spoonline.widgets.parts import drafts, recipe_text, sheets
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, frame_table, notes, tag
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, figures, in_store, said, wanted
 
 
@@ -27,17 +27,12 @@ class OwnPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.message = Message("status", "sl-note")
         spooned = declared(self, "a spoon of one's own")
         trimmed, panned = declared(self, "a trimming of one's own"), declared(self, "a pan of one's own")
         self.keep_spoon = partial(self._keep, self.weighed_spoon, self.masses)
         self.keep_trim = partial(self._keep, self.weighed_trim, *trimmed)
         self.keep_pan = partial(self._keep, self.measured_pan, *panned)
-        declared(self, "what is one's own")
-        self.back = panel.button("Take it back", self._take_back)
-        self.save_spoon = panel.button("Save this spoon", self.keep_spoon, self.weighed_spoon)
-        self.save_trim = panel.button("Save this trimming", self.keep_trim, self.weighed_trim)
-        self.save_pan = panel.button("Save this pan", self.keep_pan, self.measured_pan)
+        declared(self, "what is one's own", "buttons of one's own")
         super().__init__(laid_out(self, "spoons"))
         panel.watch(lambda: self.message.tell(self._spoon_words, self.masses), *spooned)
         self.show()
@@ -70,8 +65,7 @@ class OwnPart(w.VBox):
         return Pan(name=self.pan.value, tare_g=tare, depth_cm=deep, **size)
 
     def _keep(self, made: Callable[[], Kept], *fields: w.Text) -> None:
-        record = made()
-        saved = self.book.keep(record)
+        saved = self.book.keep(made())
         blank(*fields)
         self._panel.look()
         self._panel.say(f"Saved: {describe(saved)}. From now on this is used instead of the table.")
@@ -89,8 +83,7 @@ class OwnPart(w.VBox):
     def show(self) -> None:
         """Show what was weighed."""
         records = self.records()
-        for part in (self.which, self.back):
-            appear(part, records)
+        appear(records, self.which, self.back)
         rows = [{"Kind": each.kind, "What you weighed": describe(each)} for each in records]
         self.mine.value = frame_table(rows, "Your own, in this logbook")
         fill(self.which, [(describe(each)[:60], each.id) for each in records])
@@ -112,18 +105,16 @@ class IngredientsPanel(Panel):
     """Each ingredient line understood, or asked about; then your own spoons, the check, another size, and what to buy."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.recipe: Recipe | None = None
         self.text = recipe_text.RecipeText(self, "an example", FORMS["examples"]["soup"])
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.understood
         self.own = OwnPart(self)
         sizes = declared(self, "another size")
-        declared(self, "in store")
+        declared(self, "in store", "buttons of the ingredients")
         self.draft = drafts.DraftPart(self, "ingredients", {"paste": self.paste, "store": self.store})
-        self.scale = self.button("Scale the recipe", self._scale, self._larger)
-        self.write = self.button("Write the list", self._buy, self._listed)
         self.prints = self.printer("Print the list", lambda: sheets.shopping_html(self._listed()))
-        super().__init__([*laid_out(self, "ingredients"), self.bar()])
+        self.lay(*laid_out(self, "ingredients"), self.bar())
         self.watch(self._show, self.paste)
         self.watch(lambda: blank(self.scaled), *sizes)
         self.watch(lambda: blank(self.shopping), self.store)
@@ -154,8 +145,7 @@ class IngredientsPanel(Panel):
         blank(self.answer, *self.places)
         self.recipe = recipe = self.text.recipe
         found = check(recipe)
-        for field in (self.minutes, self.was_minutes, self.rate):
-            appear(field, recipe.kind != "dough")  # nothing boils off a dough
+        appear(recipe.kind != "dough", self.minutes, self.was_minutes, self.rate)  # nothing boils off a dough
         self.answer.say(recipe_text.summary(recipe), markup=notes([found.common] if found.common else []))
         frame = found.table.reset_index()[["line", "matter", "apart_percent", "spread_percent", "what_to_do"]]
         self.checked.value = columns_table(frame) or notes([found.text])

@@ -1,7 +1,6 @@
 """Notebook 8: will it cool, keep and be ready? The forecast of a pot, the log of one that cools, the plan of a dinner."""
 
 import math
-import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -13,13 +12,13 @@ from spoonline.card import file_name
 from spoonline.dose import reheating
 from spoonline.figures import cooling_figure, dinner_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import ReadingError, RecipeError, or_none
+from spoonline.measures.errors import ReadingError, or_none
 from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
 from spoonline.widgets.parts import drafts, here, sheets
-from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import columns_table, download, fold, notes, paragraphs
-from spoonline.widgets.parts.panel import Message, Panel, blank
-from spoonline.widgets.parts.typed import day, degrees, figure, in_store, moment, said, wanted, whole
+from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import WORDS, day, degrees, figure, in_store, moment, said, wanted, whole
 
 ROUND, THICK = "a round pot", "a thick soup"
 THICK_SOUP = {"water": 88, "fat": 4, "protein": 2, "carbohydrate": 4.5, "fibre": 0.5, "ash": 1}
@@ -74,8 +73,8 @@ class CoolPart(w.VBox):
 
     def show(self) -> None:
         """Draw the forecast and say what would pass."""
-        appear(self.width, self.pan.value == ROUND)
-        appear(self.minutes, self.first.value)
+        appear(self.pan.value == ROUND, self.width)
+        appear(self.first.value, self.minutes)
         self._of = recipe, _ = self._given()
         rule, pot = keeping.cooling_rules()[self.rule.value], self.container()
         thick = keeping.food_of(recipe) if recipe is not None else keeping.food(**THICK_SOUP)
@@ -121,8 +120,6 @@ class LogPart(w.VBox):
         self.rule.value = keeping.JURISDICTIONS[self.book.habits.jurisdiction].cooling.jurisdiction
         # A pot cools for hours: what was read so far survives a restart.
         self._kept = ""  # the readings that the form saved last: those of another pot are not begun with them
-        self.save = panel.button("Save this log", self.keep, self.made)
-        self.undo = drafts.TakeBack(panel, "Take this log back")
         typed = drafts.named(self, "title", "batch", "on", "readings", "unit", "around", "rule")
         self.draft = drafts.DraftPart(panel, "cooling log", typed)
         super().__init__(laid_out(self, "log"))
@@ -216,7 +213,6 @@ class LogPart(w.VBox):
 
 
 EXAMPLE, HOURS = (FORMS["a dinner"][name]["value"] for name in ("dishes", "hours"))
-_FREE = re.compile(r"(\d)\s*[:;,]?\s+(\d{1,2}[:.]\d{2})\s*(?:-|\u2013|to)\s*(\d{1,2}[:.]\d{2})")
 
 
 def read_hours(text: str) -> list[keeping.FreeHours]:
@@ -224,14 +220,12 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
 
     Raises
     ------
-    RecipeError
+    AmountError
         If a line is no such stretch.
     """
     found = []
     for line in (each.strip() for each in text.splitlines() if each.strip()):
-        read = _FREE.fullmatch(line)
-        if read is None:
-            raise RecipeError(said("no free hours", came=line[:40]))
+        read = wanted(WORDS["free hours"].fullmatch(line), "no free hours", came=line[:40])
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
         found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
@@ -245,19 +239,16 @@ class DinnerPart(w.VBox):
         self.plan: keeping.Plan | None = None
         self.bought: ShoppingList | None = None
         self.answer = Message("status", "sl-answer")
-        declared(self, "a dinner")
+        declared(self, "a dinner", "buttons of a dinner")
         self._example = {name: getattr(self, name).value for name in ("name", "guests", "dishes", "tools", "hours")}
         self.at.value = f"{date.today() + timedelta(days=7)} 12:30"
-        self.save = panel.button("Save this dinner", self.keep, self.dinner)
-        self.undo = drafts.TakeBack(panel, "Take this dinner back")
-        typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
-        self.draft = drafts.DraftPart(panel, "dinner", typed)
-        self.go = panel.button("Plan it", self.make, self.asked, primary=True)
+        self._typed = drafts.named(self, "name", "at", "guests", "dishes", "hours", "tools", "store")
+        self.draft = drafts.DraftPart(panel, "dinner", self._typed)
         self.prints = panel.printer("Print the checklist", self.checklist)
         self.stage = w.HTML(fold("How a stage is written", said("a stage")))
         super().__init__(laid_out(self, "dinner"))
         panel.watch(self._loaded, self.load)
-        panel.watch(self._blank, *typed.values())
+        panel.watch(self._blank, *self._typed.values())
         self.changed()
 
     def changed(self) -> None:
@@ -267,21 +258,16 @@ class DinnerPart(w.VBox):
         if self.plan is not None:
             self._panel.attempt(self.make)
 
-    def _fill(self, fields: dict[str, str]) -> None:
-        for name, text in fields.items():
-            getattr(self, name).value = text
-
     def _loaded(self) -> None:
         """The dinner that is chosen in place of what stands there."""
-        kept = next((each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value), None)
-        if kept is None:
-            self._fill(self._example)
-            return
-        self._fill({
-            "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
-            "hours": "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free),
-            "tools": ", ".join(f"{name} {count}" for name, count in kept.tools.items()), "dishes": kept.note,
-        })  # fmt: skip
+        fields = self._example
+        for kept in (each for each in self.book.kept(keeping.Dinner) if each.name == self.load.value):
+            fields = {
+                "name": kept.name, "guests": str(kept.guests), "at": f"{kept.serve_at:%Y-%m-%d %H:%M}",
+                "hours": "\n".join(f"{each.day}: {each.start:%H:%M}-{each.end:%H:%M}" for each in kept.free),
+                "tools": ", ".join(f"{name} {count}" for name, count in kept.tools.items()), "dishes": kept.note,
+            }  # fmt: skip
+        drafts.put_back(lambda: self._typed, fields)
 
     def _blank(self) -> None:
         """What was planned of other figures goes."""
@@ -292,7 +278,7 @@ class DinnerPart(w.VBox):
         """The dinner as it stands in the form."""
         tools = {}
         for part in filter(None, (each.strip() for each in self.tools.value.split(","))):
-            found = wanted(re.fullmatch(r"(.+?)\s*[:x]?\s*(\d+)", part), "no tool", came=part)
+            found = wanted(WORDS["tools"].fullmatch(part), "no tool", came=part)
             tools[found[1].lower()] = int(found[2])
         guests, at = whole(self.guests.value, "Guests"), moment(self.at.value, self.book.habits.kitchen)
         return keeping.Dinner(
@@ -343,11 +329,11 @@ class MakeAheadPanel(Panel):
     """A dish made ahead: will it cool, how long does it keep, and the plan of a dinner; each caution beside its number."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         declared(self, "the height")
         self.cool, self.log_part, self.dinner = CoolPart(self), LogPart(self), DinnerPart(self)
         self.care = w.HTML(notes([keeping.HOT_LIQUID, keeping.PRESSURE, keeping.HOT_SUGAR, keeping.LOCAL_CODE]))
-        super().__init__([*laid_out(self, "make ahead"), self.bar()])
+        self.lay(*laid_out(self, "make ahead"), self.bar())
         self.watch(self._height, self.altitude)
         self._height()
 

@@ -6,19 +6,16 @@ import ipywidgets as w
 
 from spoonline.dish import Dish
 from spoonline.dose.next_batch import pots_needed
-from spoonline.effects import EffectReading, Factor, PotPlan, plan_pots, read_plan
-from spoonline.effects.one import name_of
-from spoonline.effects.plans import weigh
+from spoonline.effects import EffectReading, Factor, PotPlan, name_of, plan_pots, read_plan, weigh
 from spoonline.figures import Effect, surface_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import STAGES
-from spoonline.pots.table import put_in
+from spoonline.pots import STAGES, put_in
 from spoonline.widgets.parts import drafts, effect_view, here
-from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, invented, notes, tag
-from spoonline.widgets.parts.panel import Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import figure, said
 
 
@@ -26,21 +23,18 @@ class PlanPanel(Panel):
     """Which pots to cook on which day for one quantity or two, and what those that were cooked say."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.dish: Dish | None = None
         self.plan: PotPlan | None = None
         self._columns: dict[tuple[str, ...], str] = {}
         self.title, (self.which,) = here.dish_choice(book), declared(self, "a dish's plans")
         asks = {"description": "What comes out, and its unit", "placeholder": "such as spread, cm"}
         self.out = w.Combobox(**asks, continuous_update=False)
-        declared(self, "what to change")
-        declared(self, "a plan's shape", stage=STAGES)
+        declared(self, "what to change", "a plan's shape", stage=STAGES)
         self.usual = w.HTML(notes([pots_needed()]))
-        self.save = self.button("Save this plan", self._save, self._made, primary=True)
-        self.back = drafts.TakeBack(self, "Take back", self.changed)
         shape = drafts.named(self, "out", "stage", "days", "centres", "stars", "name")
         self.draft = drafts.DraftPart(self, "pot plan", lambda: drafts.named(self, "title", "change") | shape)
-        super().__init__([*laid_out(self, "plan"), self.bar(self.save, self.back)])
+        self.lay(*laid_out(self, "plan"), self.bar(self.save, self.back))
         self.watch(self._typed_anew, *shape.values())
         self.watch(self._typed_anew, self.change, trait="rows")
         self.watch(self._show, self.which)
@@ -108,12 +102,11 @@ class PlanPanel(Panel):
         kept = {each.name: each for each in self.book.kept(PotPlan, self.title.value)}
         self.plan = kept.get(self.which.value)
         both = sum(any(cells[3:]) for cells in self.change.value) > 1
-        appear(self.asked, not self.plan)
-        appear(self.days, not both)
-        for part in (self.centres, self.stars):
-            appear(part, both)
+        appear(not self.plan, self.asked)
+        appear(not both, self.days)
+        appear(both, self.centres, self.stars)
         self.save.disabled = True
-        appear(self.usual, self.dish and self.dish.curve)
+        appear(self.dish and self.dish.curve, self.usual)
         if self.dish is None:
             return
         try:

@@ -14,26 +14,13 @@ from spoonline.logbook import Logbook
 from spoonline.logbook.care import Checked, backup, check
 from spoonline.measures.errors import KitchenError, RecipeError, told_as
 from spoonline.recipes import Habits, Recipe
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, put_back
-from spoonline.widgets.parts.fields import choice, file_field, folded, heading, row, text_field
-from spoonline.widgets.parts.here import SIZES, SYSTEMS, also_saved, remember
+from spoonline.widgets.parts import drafts, here, recipe_text, tools, work
+from spoonline.widgets.parts.fields import FORMS, declared, fill, laid_out
 from spoonline.widgets.parts.markup import download, fold, frame_table, link, notes, tag
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.recipe_text import RecipeText
-from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import said
-from spoonline.widgets.parts.work import LongWork
 
-# Label and choices of each habit that a cook may change; the fields are those of the record.
-ASKED: dict[str, tuple[str, list[tuple[str, str]]]] = {
-    "kitchen": ("Spoons and cups", SYSTEMS),
-    "names": ("Names on the card", [("as written", ""), ("US", "us"), ("UK", "uk")]),
-    "decimal": ("Decimal mark", [("point, 1.5", "."), ("comma, 1,5", ",")]),
-    "first_degrees": ("Degrees written first", [("C", "C"), ("F", "F")]),
-    "rounding": ("Grams on the card", [("rounded by size", "usual"), ("to a tenth", "tenths")]),
-    "paper": ("Paper of the cards", SIZES),
-    "jurisdiction": ("Limits and allergens of", [(each.name, key) for key, each in JURISDICTIONS.items()]),
-}
+HABITS = "how a kitchen writes"
 
 
 class HabitsPart(w.VBox):
@@ -41,15 +28,15 @@ class HabitsPart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        now = self.book.habits
-        self.fields = {name: choice(label, among, getattr(now, name)) for name, (label, among) in ASKED.items()}
-        self._stored = now
-        self.keep = panel.button("Save these habits", self._keep)
-        self.file = file_field("Read a house style from a file", ".json")
+        whose = [(each.name, key) for key, each in JURISDICTIONS.items()]
+        asked = declared(self, HABITS, kitchen=here.SYSTEMS, paper=here.SIZES, jurisdiction=whose)
+        self.fields = dict(zip(FORMS[HABITS], asked, strict=True))  # as those of the record are called
+        for name, field in self.fields.items():
+            field.value = getattr(self.book.habits, name)
+        declared(self, "a house style")
         panel.watch(self._take, self.file)
-        self.link = w.HTML()
-        self._offer(now)
-        super().__init__([row(*self.fields.values()), w.HBox([self.keep, self.file]), self.link])
+        super().__init__(laid_out(self, "habits"))
+        self._offer(self.book.habits)
 
     def changed(self) -> None:
         """Habits that were saved since; what is chosen here and not saved stays."""
@@ -74,12 +61,11 @@ class HabitsPart(w.VBox):
         with told_as(wrong, UnicodeDecodeError):
             text = bytes(sent["content"]).decode("utf-8")
         habits = style_from(text, sent["name"])
-        put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
+        drafts.put_back(lambda: self.fields, {name: getattr(habits, name) for name in self.fields})
         self._use(habits)
 
     def _use(self, habits: Habits) -> None:
-        saved = self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"})))
-        self._offer(saved)
+        self._offer(self.book.keep(Habits(**habits.model_dump(exclude={"id", "recorded_at"}))))
         self._panel.say("Saved. Forms and cards are written this way from now on; this page, when it is opened again.")
 
 
@@ -88,11 +74,9 @@ class CarePart(w.VBox):
 
     def __init__(self, panel: Panel) -> None:
         self.book, self._panel = panel.book, panel
-        self.copy = panel.button("Back this logbook up", self._copy)
-        self.look = panel.button("Check every record", self._look)
-        self.out = panel.button("Export everything as tables", self._out)
-        self.work = LongWork(panel, self.copy, self.look, self.out)
-        super().__init__([w.HBox([self.copy, self.look, self.out]), self.work])
+        buttons = declared(self, "care of the logbook")
+        self.work = work.LongWork(panel, *buttons)
+        super().__init__([w.HBox(buttons), self.work])
 
     def _copy(self) -> None:
         target = Path(f"backup-{_stamp()}.sqlite")
@@ -118,7 +102,6 @@ def _stamp() -> str:
     return datetime.now().strftime("%Y-%m-%d-%H%M%S")
 
 
-AS_IS = "as the recipe says; of a new one we will see: cook it, and say which pot was right"
 # The first page shows so many recipes, the list below it offers all; how a dish stands is told by so many of its last pots.
 MOST, LATELY = 30, 20
 
@@ -127,21 +110,17 @@ class StartPanel(Panel):
     """The logbook in one table, and a place to paste a recipe."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
-        self.overview, self.history = w.HTML(), w.HTML()
-        thick = [(AS_IS, ""), *((f"like {each.text}", name) for name, each in everyday().items())]
-        self.thick = choice("How thick should it be?", thick)
-        self.note = text_field("What changed, and why").add_class("sl-long")
-        self.text = RecipeText(self, "an empty page", below=(self.thick, self.note))
+        super().__init__(book)
+        below = declared(self, "a version to save")
+        fill(self.thick, [(f"like {each.text}", name) for name, each in everyday().items()])
+        self.note.add_class("sl-long")
+        self.text = recipe_text.RecipeText(self, "an empty page", below=below)
         self.load, self.paste, self.lines = self.text.load, self.text.paste, self.text.lines
         drafted = {"began": self.text.began, "paste": self.paste, "thick": self.thick, "note": self.note}
-        self.draft = DraftPart(self, "recipe", lambda: drafted)
-        self.save = self.button("Save this recipe", self._save, primary=True)
-        self.back = TakeBack(self, "Take back", self._taken_back)
+        self.draft = drafts.DraftPart(self, "recipe", lambda: drafted)
+        declared(self, "buttons of a start")
         self.habits, self.care = HabitsPart(self), CarePart(self)
-        kitchen = folded("How this kitchen writes", self.habits), folded("Looking after the logbook", self.care)
-        begin = [heading("Begin a recipe, or change one"), self.draft, self.text, self.history]
-        super().__init__([self.overview, *begin, *kitchen, self.bar(self.save, self.back)])
+        self.lay(*laid_out(self, "start"), self.bar(self.save, self.back))
         self.draft.watch(self.paste, self.thick, self.note)
         self._show()
 
@@ -155,8 +134,8 @@ class StartPanel(Panel):
         titles = self.book.titles()
         if not titles:
             now, kept = self.book.habits, {}
-            for name, (_, among) in ASKED.items():
-                kept[name] = next(label for label, key in among if key == getattr(now, name))
+            for name, field in self.habits.fields.items():
+                kept[name] = next(label for label, key in field.options if key == getattr(now, name))
             words = said("an empty kitchen", **kept, first="month" if now.kitchen == "us" else "day")
             self.answer.say(said("an empty logbook"), markup=tag("div", words, class_="sl-note"))
             self.overview.value = self.history.value = ""
@@ -179,9 +158,8 @@ class StartPanel(Panel):
         events = self.book.history(last=40).iloc[::-1]
         events = events.set_axis(["When (UTC)", "Who", "What", "Made from, or reason"], axis=1)
         self.history.value = fold("What happened last", frame_table(events))
-        note = " Invented data: the winter lunch club of a village hall that does not exist."
         count = f"{len(titles)} {'recipe' if len(titles) == 1 else 'recipes'} in this logbook."
-        self.answer.say(count, markup=tag("b", note) if invented else "")
+        self.answer.say(count, markup=tag("b", f" {said('the invented club')}") if invented else "")
 
     def _row(self, title: str) -> dict[str, object]:
         """A dish in the table: how far it has come, and what is next."""
@@ -196,13 +174,13 @@ class StartPanel(Panel):
 
     def went_to(self, dish: str) -> None:
         """The next notebook begins with the dish whose link was followed."""
-        remember(self.book, dish)
+        here.remember(self.book, dish)
 
     @property
     def recipe(self) -> Recipe:
         """The recipe as it is typed, with the aim that is chosen for it."""
         read = self.text.recipe
-        aim = aim_as(self.thick.value, float(served_cold_c(read) or 60)) if self.thick.value else read.target
+        aim = aim_as(self.thick.value, float(tools.served_cold_c(read) or 60)) if self.thick.value else read.target
         return read.model_copy(update={"target": aim})
 
     def _save(self) -> None:
@@ -215,7 +193,7 @@ class StartPanel(Panel):
         if version.number not in held:
             self.back.offer(version, version.name)
         self.text.began.value[version.title] = version.number
-        remember(self.book, version.title)
+        here.remember(self.book, version.title)
         self.note.value = self.thick.value = ""
         self.draft.done()
         self.look()
@@ -225,7 +203,7 @@ class StartPanel(Panel):
         aims = [f"it should show {wanted}"] * bool(wanted) + [each.text for each in dish.recipe.aims]
         saved = f"Saved {version.name}: {'; '.join([amount, *(aims or ['no aim is set'])])}."
         cook = link("1_at_the_stove", "Cook it now", version.title)
-        self.status.say(f"{saved}{also_saved(self.book, version)} Next: ", markup=cook)
+        self.status.say(f"{saved}{here.also_saved(self.book, version)} Next: ", markup=cook)
 
     def _taken_back(self) -> None:
         self.text.began.value.clear()

@@ -1,7 +1,6 @@
 """Notebook 1: what is in the pot, how thick is it, and what do I do now?"""
 
-from collections.abc import Callable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from typing import Any
 
@@ -10,121 +9,71 @@ import ipywidgets as w
 from spoonline.dish import Dish
 from spoonline.dose import PotNow, aim_of
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import BatchError, KitchenError, RecipeError
+from spoonline.measures.errors import BatchError, KitchenError, or_none
 from spoonline.pots import Batch, Moment, Reading, read_inside
-from spoonline.recipes import OwnSpoon, Recipe, Version
-from spoonline.widgets.parts.batch_table import batch_sentence, batches_html, photos_html
-from spoonline.widgets.parts.came_out import CameOut
-from spoonline.widgets.parts.drafts import DraftPart, TakeBack, named, put_back
-from spoonline.widgets.parts.fields import (
-    appear,
-    choice,
-    file_field,
-    fill_versions,
-    folded,
-    heading,
-    row,
-    text_field,
-    two,
-    watch,
-)
-from spoonline.widgets.parts.from_plan import NO_PLAN, FromPlan
-from spoonline.widgets.parts.here import dish_choice
-from spoonline.widgets.parts.markup import notes, tag
+from spoonline.recipes import Recipe, Version
+from spoonline.widgets.parts import batch_table, came_out, drafts, here, pot_lines, pot_story, slips, tools
+from spoonline.widgets.parts.fields import FORMS, appear, declared, fill_versions, laid_out, watch
+from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
-from spoonline.widgets.parts.panel import Message, Panel
-from spoonline.widgets.parts.pot_lines import PotLines
-from spoonline.widgets.parts.pot_story import PotStory
-from spoonline.widgets.parts.slips import Doubt, Slip, slips
-from spoonline.widgets.parts.tools import reading_cells, served_cold_c
-from spoonline.widgets.parts.typed import day, figure, size_typed
+from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import day, figure, said, size_typed, wanted
 
-NEW, SAVE = ("a new pot", ""), "Save this pot"
+SAVE = FORMS["buttons of the stove"]["save"]["button"]
 # Fields of plain text that a draft keeps and a new pot begins without.
 TYPED = ("size", "cook", "pan", "tare", "before", "after", "minutes", "note", "left_out", "caption", "felt")
-FELT = [("not said", ""), ("too thin", "too thin"), ("right", "right"), ("too thick", "too thick")]
 
 
 class StovePanel(Panel):
     """The pot on the stove: what went in, what it read, what to do now; only what differed from the recipe is typed."""
 
+    _answers_as = ""  # seen, not announced: each field says its own, and the save is announced
+
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         # The pot that is being corrected.
         self.opened: Batch | None = None
         self.version: Version | None = None
         self.dish: Dish | None = None
         self.now = PotNow()
         self.kitchen = book.habits.kitchen
-        # Seen, not announced: each field says its own, and the save is announced.
-        self.answer = Message("", "sl-answer")
-        self.title = dish_choice(book)
-        self.number = choice("Version", [])
-        self.size = text_field("Tonight's size", "", "as written; or servings, or x2")
-        self.size_message = Message("status", "sl-note")
-        self.lines = PotLines(book.kept(OwnSpoon), self.kitchen, self._laid)
-        self.before = text_field("Pot, everything in, g")
-        self.after = text_field("The same at the end, g")
-        self.pot_message = Message("status", "sl-note")
-        self.tare = text_field("The pot empty, g")
-        self.story = PotStory(self, self.tare)
+        self.title = here.dish_choice(book)
+        declared(self, "a pot on the stove")
+        _, self.cooked_on, *told = declared(self, "a pot, rarely said")
+        self.cooked_on.value = date.today().isoformat()
+        self.lines = pot_lines.PotLines(book, self._laid)
+        self.story = pot_story.PotStory(self, self.tare)
         self.reading, self.event, self.many = self.story.reading, self.story.event, self.story.many
-        self.doubt = Doubt(self, self._so_far)
-        self.came = CameOut()
-        self.planned = FromPlan(self, self.lines, self.came)
-        self.felt = w.ToggleButtons(options=FELT, description="How was it?")
-        self.which = choice("Pot", [NEW])
-        self.cooked_on = text_field("Cooked on", date.today().isoformat(), "year-month-day")
-        self.cook = text_field("Cook")
-        self.pan = text_field("Pan", "", "such as 24 cm pot, no lid")
-        self.minutes = text_field("Minutes on the heat")
-        self.photo = file_field("Photo of the pot or plate", ".png,.jpg,.jpeg,.webp")
-        self.caption = text_field("What it shows")
-        self.note = text_field("Note")
-        self.left_out = text_field("The pot does not count, because", "", "blank: it counts")
-        self.save = self.button(SAVE, self._save, self.doubt.answered, primary=True)
-        self.back = TakeBack(self, "Take back", self._again)
-        self.right = self.button("This pot was right: aim for it", self._aim_for)
+        self.doubt = slips.Doubt(self, self._so_far)
+        self.came = came_out.CameOut()
+        self.planned = came_out.FromPlan(self, self.lines, self.came)
+        declared(self, "buttons of the stove")
         self._was_right: Batch | None = None
-        appear(self.right, False)
+        appear(False, self.right)
         self._saved: dict[str, Any] = {}  # what stood in the fields when the last pot was saved
-        self.batches = w.HTML()
-        self.draft = DraftPart(self, "batch", self._drafted, _from_older)
-        aside = [
-            self.which, self.cooked_on, self.cook, self.pan, self.tare, self.minutes, self.photo, self.caption, self.left_out,
-        ]  # fmt: skip
-        goes_in = [
-            heading("What goes in"), w.HTML(notes(["Blank: as written. A number alone is grams, 0 is none."])), self.lines,
-            row(self.before, self.after), self.pot_message, folded("Day, cook, pan, photo; an earlier pot", row(*aside)),
-        ]  # fmt: skip
-        self.came_fold = folded("What came out, and what was varied", self.came)
-        thick = [self.story, self.came_fold, self.felt, self.note]
-        first, both = row(self.title, self.number, self.size, self.planned), two(thick, goes_in, seen=False)
-        bar = self.bar(self.save, self.back, self.right)
-        bar.children = [
-            *bar.children[:2],
-            self.doubt,
-            *bar.children[2:],
-        ]  # what is wrong lies over what follows it, never over its cure
-        super().__init__([self.draft, first, self.size_message, both, bar, folded("The pots so far", self.batches)])
+        self.draft = drafts.DraftPart(self, "batch", self._drafted, _from_older)
+        self.foot = self.bar(self.save, self.back, self.right)
+        answer, buttons, *said_below = self.foot.children
+        # what is wrong lies over what follows it, never over its cure
+        self.foot.children = answer, buttons, self.doubt, *said_below
+        self.lay(*laid_out(self, "stove"))
         self.watch(self._open, self.which)
         self.watch(self._version_changed, self.number)
         self.watch(self._sized, self.size)
         self.watch(lambda: self.pot_message.tell(self._pot_words, self.before, self.after), self.before, self.after)
-        for table in (self.many, self.came.outcomes, self.came.varied):
-            self.watch(self._rows_changed, table, trait="rows")
+        self.watch(self._rows_changed, self.many, self.came.outcomes, self.came.varied, trait="rows")
         self.watch(self._rows_changed, self.tare)  # every weighing of the story stands in it
         self.watch(self._plan_chosen, self.planned)
-        typed = self.before, self.after, *aside[1:], self.felt, self.note
-        self.watch(self._so_far, *typed, *self.reading.fields.values(), *self.event.fields.values())
-        self.draft.watch(*named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
+        told += self.cooked_on, self.before, self.after, self.felt, self.note
+        self.watch(self._so_far, *told, *self.reading.fields.values(), *self.event.fields.values())
+        self.draft.watch(*drafts.named(self, *TYPED).values(), self.reading.temperature, self.reading.values, self.many)
         self.draft.watch(self.event.what, self.event.much)
         watch(self.draft.keep, self.cooked_on, self.reading.tool, self.reading.stage, *self.event.fields.values())
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show_saved)
 
     def _drafted(self) -> dict[str, Any]:
         """The fields that a draft keeps."""
-        found = named(self, "title", "which", "number", "cooked_on", *TYPED, "planned")
+        found = drafts.named(self, "title", "which", "number", "cooked_on", *TYPED, "planned")
         found |= {f"line {n}": field for n, (field, _) in enumerate(self.lines.fields)}
         found |= self.reading.fields | self.event.fields | {"rows": self.many}
         return found | {"outcomes": self.came.outcomes, "varied": self.came.varied}
@@ -138,68 +87,59 @@ class StovePanel(Panel):
         self.number.options = ()  # begins with the last one
         self._show_batches()
         self.photo.value = ()
-        cold = served_cold_c(self._recipe())
+        cold = tools.served_cold_c(self._recipe())
         self.reading.temperature.value, self.reading.stage.value = cold, "served" if cold else "hot"
         self.draft.begin(self.reading.temperature)
         self._open()
-        put_back(self._drafted, _from_older(before))
-
-    def changed(self) -> None:
-        """Dishes, and the pots of the one that is chosen, that were saved since; what is typed stays."""
-        super().changed()
-        self.attempt(self._show_saved)
+        drafts.put_back(self._drafted, _from_older(before))
 
     def _show_saved(self) -> None:
+        """The pots of the dish that were saved since; what is typed stays."""
         with self.filling_in():
             self.planned.offer(self.title.value, self.opened, self.planned.value)
             fill_versions(self.number, self.book.all_versions(self.title.value), self.number.value)
         self._list_batches()
 
     def _list_batches(self) -> None:
-        self.batches.value = batches_html(self.book, self.title.value) + photos_html(self.book, self.title.value)
+        of = self.book, self.title.value
+        self.batches.value = batch_table.batches_html(*of) + batch_table.photos_html(*of)
 
     def _open(self) -> None:
         """Lay a recorded pot open, to be corrected; or begin a new one."""
-        found = (each for each in self.book.dish(self.title.value).batches if each.id == self.which.value)
-        self.opened = batch = next(found, None)
+        batches = {each.id: each for each in self.book.dish(self.title.value).batches}
+        self.opened = batch = batches.get(self.which.value)
         self.save.description = f"Save the correction of batch {batch.number}" if batch else SAVE
-        self.story.as_told = ()
+        self.story.as_told, says, lines = (), "", dict[int, str]()
+        told: Sequence[Moment] = ()
         plain = dict.fromkeys(TYPED, "") | {"cooked_on": date.today().isoformat()}
-        if batch is None:
-            self._fill(plain, {}, ())
-            self.say("")
-            return
-        if batch.version not in [number for _, number in self.number.options]:
-            self.which.value = ""
-            raise BatchError(
-                f"Batch {batch.number} was cooked from version {batch.version}, which was taken back; bring that back first."
-            )
-        self.number.value = batch.version
-        told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
-        self.story.as_told = told
-        figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
-        figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
-        # a weighing that is put right still stands in its pot
-        figures["tare"] = next((each.tare_g for each in told if each.tare_g is not None), None)
-        plain |= {name: str(value) for name, value in figures.items() if value is not None}
-        plain |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
-        self._fill(plain, {each.line - 1: each.typed for each in batch.weighed}, told)
-        self.say(f"Batch {batch.number} as recorded. Put it right and save the correction; the history keeps both.")
-
-    def _fill(self, plain: dict[str, str], lines: dict[int, str], told: tuple[Moment, ...]) -> None:
-        fields = self._drafted()
+        if batch is not None:
+            if batch.version not in [number for _, number in self.number.options]:
+                self.which.value = ""
+                raise said.error("version gone", batch=batch.number, version=batch.version)
+            self.number.value = batch.version
+            told = batch.moments or tuple(Moment(kind="read", reading=each) for each in batch.readings)
+            figures: dict[str, Any] = {"before": batch.pot_before_g, "after": batch.pot_after_g}
+            figures |= {"minutes": batch.minutes, "cooked_on": batch.cooked_on}
+            # a weighing that is put right still stands in its pot
+            figures["tare"] = next((each.tare_g for each in told if each.tare_g is not None), None)
+            plain |= {name: str(value) for name, value in figures.items() if value is not None}
+            plain |= {name: getattr(batch, name) for name in ("cook", "pan", "note", "left_out", "felt")}
+            lines = {each.line - 1: each.typed for each in batch.weighed}
+            says = said("as recorded", batch=batch.number)
+        self.story.as_told, fields = told, self._drafted()
         for name, value in plain.items():
             fields[name].value = value
         self.lines.put(lines)
         self.story.clear([moment_cells(each) for each in told])
         self._begin_outcomes()
         self.doubt.begin(recorded=self.opened is not None)
+        self.say(says)
 
     def _begin_outcomes(self) -> None:
         """What earlier pots of the dish had is asked again, and its planned pots are offered."""
         with self.filling_in():
             self.came.begin(self.book.all_batches(self.title.value), self.opened)
-            own = (self.opened.plan, self.opened.plan_pot) if self.opened else NO_PLAN[1]
+            own = (self.opened.plan, self.opened.plan_pot) if self.opened else came_out.NO_PLAN[1]
             self.planned.offer(self.title.value, self.opened, own)
         if self.opened is None:
             self.draft.begin(self.came.outcomes, self.came.varied, self.planned)
@@ -223,8 +163,7 @@ class StovePanel(Panel):
         self.dish, self.version = self.book.dish(version.title, version.number), version
         dough = version.recipe.kind == "dough"
         self.reading.target = version.recipe.target
-        for part in (self.story, self.felt):
-            appear(part, not dough)
+        appear(not dough, self.story, self.felt)
         self.came_fold.selected_index = 0 if self.dish.aims or dough else None
         self.lines.lay(version.recipe, before is not None and before.title == version.title)
         self._sized()
@@ -245,9 +184,7 @@ class StovePanel(Panel):
 
     def _tonight(self) -> Recipe:
         """The recipe in tonight's size; as written where the size cannot be read."""
-        with suppress(KitchenError):
-            return size_typed(self.size.value, self._recipe())
-        return self._recipe()
+        return or_none(size_typed, self.size.value, self._recipe()) or self._recipe()
 
     def _size_words(self) -> str:
         tonight = size_typed(self.size.value, self._recipe())
@@ -270,16 +207,16 @@ class StovePanel(Panel):
             begun = "Not saved" if self.draft.typed() else "As the recipe says"
             if self.opened and not self.opened.changes(batch):
                 begun = f"Batch {self.opened.number} as recorded"
-            small = f"{begun}: {batch_sentence(batch, self._recipe())}"
+            small = f"{begun}: {batch_table.batch_sentence(batch, self._recipe())}"
             large = self.now.text or wrong
             self.answer.say(large or small, markup=tag("div", small, class_="sl-note") if large else "")
         self.story.show(batch, self.now.remedies)
         self.doubt.ask(self._slips(batch))
         self.save.disabled = not self._may_save()
         # only beside the pot that it speaks of
-        appear(self.right, self._was_right and self._saved == self._held())
+        appear(self._was_right and self._saved == self._held(), self.right)
 
-    def _slips(self, batch: Batch | None) -> Iterator[Slip]:
+    def _slips(self, batch: Batch | None) -> Iterator[slips.Slip]:
         """What is likely a slip in what was typed; what a plan put in is none."""
         if self.version is None:
             return
@@ -287,8 +224,7 @@ class StovePanel(Panel):
         pot_g = 1.3 * (batch.cooked(recipe) if batch else tonight).mass_g  # with an empty pot of a third
         lines = self.lines.expected(tonight)
         pots = (self.before, "The pot with everything in"), (self.after, "The pot at the end")
-        poured = {each.item for each in tonight.ingredients if each.part == "liquid"}
-        asked = slips(lines, pots, self.reading, batch, recipe, pot_g, tonight.target, poured)
+        asked = slips.slips(lines, pots, self.reading, batch, recipe, pot_g, tonight)
         yield from (each for each in asked if (each.field, each.field and each.field.value) not in self.planned.filled)
 
     def _may_save(self) -> bool:
@@ -299,18 +235,15 @@ class StovePanel(Panel):
         before, after = figure(self.before.value, "Pot before", "g"), figure(self.after.value, "Pot after", "g")
         if before is None or after is None:
             return ""
-        batch = self._batch()
-        _, inside = read_inside(batch, self._recipe())
+        _, inside = read_inside(self._batch(), self._recipe())
         return f"= {before - after:.0f} g evaporated, {100 * inside.loss:.1f} % of what went in."
 
     def _recipe(self) -> Recipe:
-        if self.version is None:
-            raise RecipeError("No recipe is chosen; save one in notebook 0 first.")
-        return self.version.recipe
+        return wanted(self.version, "no recipe").recipe
 
-    def _batch(self, told: list[Moment] | None = None) -> Batch:
-        """The pot as typed so far, with this story."""
-        told = self.story.moments() if told is None else told
+    def _batch(self) -> Batch:
+        """The pot as typed so far, with its story."""
+        told = self.story.moments()
         recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
         # A story of readings alone is told the short way.
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)
@@ -325,8 +258,8 @@ class StovePanel(Panel):
         )  # fmt: skip
 
     def _rows_changed(self) -> None:
-        self.story.message.tell(self.story.fault)
-        self.came.message.tell(self.came.fault)
+        self.story.message.tell(self.story.moments)
+        self.came.message.tell(self.came.typed)
         self.draft.keep()
         self._so_far()
 
@@ -338,16 +271,13 @@ class StovePanel(Panel):
         self.doubt.answered()
         if batch.version not in [each.number for each in self.book.all_versions(batch.title)]:
             self._show_versions()
-            raise BatchError(f"Version {batch.version} was taken back since; look at these amounts, and save again.")
+            raise said.error("version gone since", version=batch.version)
         photo = bytes(self.photo.value[0]["content"]) if self.photo.value else b""
-        if self.caption.value.strip() and not photo:
-            raise BatchError("What it shows: a caption came without a photo; choose one, or clear the caption.")
-        if not photo and self._saved == self._held():
-            raise BatchError("Nothing was typed since the last pot was saved; type what differed, or a note.")
+        said.refuse(self.caption.value.strip() and not photo, "caption alone")
+        said.refuse(not photo and self._saved == self._held(), "nothing typed")
         what = "batch"
         if self.opened is not None:
-            if not photo and not self.opened.changes(batch):
-                raise BatchError(f"Nothing of batch {self.opened.number} was changed, so there is nothing to save.")
+            said.refuse(not photo and not self.opened.changes(batch), "nothing changed", batch=self.opened.number)
             new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
             batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
             what = "the correction of batch"
@@ -360,12 +290,12 @@ class StovePanel(Panel):
         self._begin_outcomes()
         self.draft.done()
         done = "Corrected" if saved.replaces else "Saved"
-        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_sentence(saved, self._recipe())}"
+        sentence = f"{done} batch {saved.number} of {saved.title}, {batch_table.batch_sentence(saved, self._recipe())}"
         leads_on = self.dish is not None and (self._recipe().main_thickener or self.dish.aims)
         self.say(f"{sentence} Next: {self.dish.next_text}" if self.dish and leads_on else sentence)
         self.answer.say(sentence)
         self._was_right = saved if saved.felt == "right" and saved.readings else None
-        appear(self.right, self._was_right)
+        appear(self._was_right, self.right)
         self._saved = self._held()
         self.save.disabled = not self._may_save()
 
@@ -379,7 +309,7 @@ class StovePanel(Panel):
         version = self.book.save(recipe.model_copy(update={"target": aim}), note, parent=self.version.number)
         self.back.offer(version, version.name)
         self._was_right = None
-        appear(self.right, False)
+        appear(False, self.right)
         self._title_changed()
         self.say(f"Saved {version.name}: it should show {self.dish.wanted if self.dish else ''}.")
 
@@ -407,12 +337,12 @@ class StovePanel(Panel):
         self._list_batches()
         batches = reversed(self.book.dish(title).batches)
         recorded = [(f"correct batch {each.number} of {each.cooked_on}", each.id) for each in batches]
-        self.which.options = [NEW, *recorded]
+        self.which.options = [*self.which.always, *recorded]
 
 
 def _from_older(draft: dict[str, Any]) -> dict[str, Any]:
     """A draft as release 0.1.0 kept it: lines by number, readings as records, sizes by name."""
     lines = {f"line {n}": text for n, text in draft.get("lines", {}).items()}
     sizes = {f"size {name}": text for name, text in draft.get("settings", {}).items()}
-    kept = [reading_cells(Reading(**each)) for each in draft.get("kept", [])]
+    kept = [tools.reading_cells(Reading(**each)) for each in draft.get("kept", [])]
     return draft | lines | sizes | ({"rows": kept} if kept else {})

@@ -8,9 +8,9 @@ from spoonline.figures import session_figure
 from spoonline.logbook import Logbook
 from spoonline.tasters import Sample, Session, plan_session, pot_scores, power_sentence, read_session, session_sentence
 from spoonline.widgets.parts import drafts, here, sheets
-from spoonline.widgets.parts.fields import appear, declared, fill, laid_out
+from spoonline.widgets.parts.fields import appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, download, invented
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.typed import day, figure, figures, said, wanted, whole
 
 
@@ -18,23 +18,18 @@ class TastersPanel(Panel):
     """Plan a session, print its ballots, type the answers, and read what they can say."""
 
     def __init__(self, book: Logbook) -> None:
-        self.book = book
+        super().__init__(book)
         self.title = here.dish_choice(book)
         first, rare = declared(self, "a session"), declared(self, "a session, rarely set")
         declared(self, "a session planned")
-        self.power = Message("status", "sl-note")
-        self.plan = self.button("Plan it and write the ballots", self._plan, self._new)
-        self.keep = self.button("Save these answers", self._keep, self._answered, primary=True)
-        self.back = self.button("Take back", self._take_back)
-        self.give = self.button("Put the scores with their pots", self._give)
         self.draft = drafts.DraftPart(self, "tasters", lambda: drafts.named(self, "title", "session", "answers"))
         self.ballots = self.printer("Print the ballots", lambda: sheets.ballots_html(self._chosen_session()))
         self.key = self.printer("Print the key sheet", lambda: sheets.key_html(self._chosen_session()))
-        super().__init__([*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back)])
+        self.lay(*laid_out(self, "tasters"), self.bar(self.keep, self.give, self.back))
         self.watch(self._show_power, *first, *rare)
         self.watch(lambda: self._show(self.session.value), self.session)
         self.draft.watch(self.answers)
-        self.begin(self.title, self._title_changed)
+        self.begin(self.title, self._title_changed, self._show, self._show_power)
 
     def sessions(self) -> dict[int, Session]:
         """Sessions of the chosen dish as they stand, by number."""
@@ -47,12 +42,6 @@ class TastersPanel(Panel):
             self.batches.value = ""
         self._show(max(self.sessions(), default=0))
         self._show_power()
-
-    def changed(self) -> None:
-        """Sessions, answers and versions that were saved since; the session that is chosen and what is typed stay."""
-        super().changed()
-        self.attempt(self._show)
-        self.attempt(self._show_power)
 
     def _planned(self) -> Session:
         """The session as the form has it now."""
@@ -104,7 +93,7 @@ class TastersPanel(Panel):
             part.disabled = session is None
         blank(*self.places)
         self.figure.show(None)
-        appear(self.give, session is not None and pot_scores(session))
+        appear(session is not None and pot_scores(session), self.give)
         if chosen is not None or last != before or not self.draft.typed():
             typed = self.draft.turn_to(f"{self.title.value} {last}").get("answers")
             self.draft.start(self.answers, "" if session is None else "\n".join(session.answers))

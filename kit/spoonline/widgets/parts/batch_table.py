@@ -1,21 +1,21 @@
 """What a batch came to, in a sentence; the pots of a dish as a table, with their photos."""
 
-import base64
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 from markupsafe import Markup
 
+from spoonline.card import data_uri
 from spoonline.effects.one import name_of
 from spoonline.logbook import Logbook
 from spoonline.measures.ranges import Range
-from spoonline.pots import Batch, batch_thickness
-from spoonline.pots.thickness import conditions, mended
+from spoonline.pots import Batch, batch_thickness, conditions, mended
 from spoonline.recipes import Recipe, Target
 from spoonline.widgets.parts.fields import FORMS
 from spoonline.widgets.parts.markup import columns_table, notes, tag
 from spoonline.widgets.parts.tools import served_cold_c
+from spoonline.widgets.parts.typed import said
 
 POTS = FORMS["the pots so far"]["columns"]
 MISSING = {"viscosity_pa_s": "not read", "evaporated_percent": "not weighed"}
@@ -65,8 +65,7 @@ def photos_html(book: Logbook, title: str, most: int = 6) -> Markup:
     photos = [each for each in photos if each.batch in numbers][-most:]
     made = Markup("")
     for each in photos:
-        data = base64.b64encode(book.picture_data(each)).decode()
-        picture = tag("img", src=f"data:{each.media};base64,{data}", alt=each.caption or "photo")
+        picture = tag("img", src=data_uri(each.media, book.picture_data(each)), alt=each.caption or "photo")
         words = f"batch {numbers[each.batch]}" + (f": {each.caption}" if each.caption else "")
         made += tag("figure", picture, tag("figcaption", words, class_="sl-note"))
     return made
@@ -86,10 +85,8 @@ def batches_html(book: Logbook, title: str) -> Markup:
         return _outcomes_html(dish.frame, title)
     celsius, rate = conditions(told)
     newer = dict.fromkeys(name for each in (*dish.batches, *dish.versions) for name in each.newer_fields)
-    kept = f"A newer release also kept {', '.join(newer)} of some of these"
     table = pots_html(frame, POTS, f"Batches of {title}; viscosity at {rate:g} 1/s and {celsius:g} C")
-    said = [f"{kept}; that stays with them, and is not shown here."] if newer else []
-    return table + notes([*said, *dish.rests_on])
+    return table + notes([*([said("newer", names=", ".join(newer))] if newer else []), *dish.rests_on])
 
 
 def _outcomes_html(frame: pd.DataFrame, title: str) -> Markup:

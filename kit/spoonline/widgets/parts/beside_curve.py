@@ -8,16 +8,14 @@ import ipywidgets as w
 from spoonline import facts
 from spoonline.dish import Dish
 from spoonline.dose import DishCurve, swap
-from spoonline.measures.errors import BatchError
 from spoonline.recipes import Recipe
 from spoonline.widgets.parts.batch_table import pots_html
-from spoonline.widgets.parts.fields import appear, choice, text_field
+from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
 from spoonline.widgets.parts.markup import bullets, frame_table, notes
-from spoonline.widgets.parts.panel import Message, Panel, blank
+from spoonline.widgets.parts.panel import Panel
+from spoonline.widgets.parts.typed import said
 
-POTS = [
-    "batch", "version", "dose_g_per_l", "evaporated_percent", "curve_dose_g_per_l", "shown", "viscosity_pa_s", "band", "left_out",
-]  # fmt: skip
+POTS = FORMS["the pots it rests on"]["columns"]
 
 
 class OtherStarch(w.VBox):
@@ -33,10 +31,11 @@ class OtherStarch(w.VBox):
     def __init__(self, panel: Panel, keep: Callable[[Recipe, str], Any]) -> None:
         self._keep, self._dose = keep, 0.0
         self._curve: DishCurve | None = None
-        self.name = choice("Use instead", [("keep it", ""), *((name, name) for name in facts.rows.thickeners())], "")
-        self.answer, self.working = Message("status"), w.HTML()
+        declared(self, "another thickener")
+        fill(self.name, facts.rows.thickeners())
+        self.answer = Message("status")
         self.save = panel.button("Save with this thickener as the next version", self._save)
-        super().__init__([self.name, self.answer, self.working, self.save])
+        super().__init__(laid_out(self, "other starch"))
         panel.watch(self._show, self.name)
 
     def show(self, curve: DishCurve | None, dose_g_per_l: float) -> None:
@@ -46,7 +45,7 @@ class OtherStarch(w.VBox):
 
     def _show(self) -> None:
         blank(self.answer, self.working)
-        appear(self.save, False)
+        appear(False, self.save)
         if self._curve is None or not self.name.value:
             return
         found = swap(self._curve, self.name.value, self._dose)
@@ -54,11 +53,9 @@ class OtherStarch(w.VBox):
         self.answer.say(f"{found.text} That is {grams}.")
         traits = [dict(zip(("What changes", found.old, found.new), each, strict=True)) for each in found.traits]
         others = found.trade_text()
-        agree = "What kitchens and handbooks take for the same thickness, and how far they disagree:"
-        none = "No handbook kept here gives an equivalent for these two."
-        trade = notes([agree if others else none]) + bullets(others)
+        trade = notes([said("equivalents" if others else "no equivalent")]) + bullets(others)
         self.working.value = frame_table(traits, "As handbooks say") + trade + notes(found.notes)
-        appear(self.save, True)
+        appear(True, self.save)
 
     def _save(self) -> None:
         if self._curve is not None:
@@ -72,12 +69,10 @@ class RestsOn(w.VBox):
     def __init__(self, panel: Panel, again: Callable[[], Any]) -> None:
         self._panel, self._again = panel, again
         self._dish: Dish | None = None
-        self.pots = w.HTML()
-        self.pot = choice("A pot that does not count", [("none", 0)], 0)
-        self.reason = text_field("It does not count because")
+        declared(self, "a pot that does not count")
         self.leave = panel.button("Leave this pot out", self._leave_out)
         self.count = panel.button("Count this pot again", lambda: self._correct("", "counts again"))
-        super().__init__([self.pots, self.pot, self.reason, w.HBox([self.leave, self.count])])
+        super().__init__(laid_out(self, "rests on"))
 
     def show(self, dish: Dish | None) -> None:
         """Show the pots of a dish's curve; without one, none."""
@@ -88,21 +83,20 @@ class RestsOn(w.VBox):
         if dish and curve:
             loss = f"the same starch to water when {100 * curve.loss:.0f} % evaporates, as usual here."
             on_curve = dish.table[dish.table["curve_dose_g_per_l"].notna()]
-            none = notes([f"No pot yet: the curve is what handbooks say of {curve.dosed}."])
-            self.pots.value = pots_html(on_curve, POTS, f"Dose on the curve: the dose that gives {loss}") or none
+            caption = f"Dose on the curve: the dose that gives {loss}"
+            none = notes([said("no pot on the curve", dosed=curve.dosed)])
+            self.pots.value = pots_html(on_curve, POTS, caption) or none
 
     def _leave_out(self) -> None:
         reason = self.reason.value.strip()
-        if not reason:
-            raise BatchError("The reason is missing; type why this pot does not count, such as 'read cold'.")
+        said.refuse(not reason, "no reason to leave out")
         self._correct(reason, "is left out here, on the card and in every comparison; the logbook keeps it")
         self.reason.value = ""
 
     def _correct(self, left_out: str, now: str) -> None:
         """Keep in the logbook whether the chosen pot counts, and why not."""
         batches = [each for each in self._dish.batches if each.number == self.pot.value] if self._dish else []
-        if not batches:
-            raise BatchError("No pot is chosen; choose one in the list above.")
+        said.refuse(not batches, "no pot chosen")
         self._panel.book.correct(batches[0], left_out=left_out)
         self._again()
         self._panel.say(f"Batch {batches[0].number} {now}.")

@@ -1,22 +1,19 @@
-"""Nothing typed is lost: fields are kept while one types and offered again after a restart; what was saved last can be taken back."""
+"""Nothing typed is lost: fields are kept while one types and offered again after a restart."""
 
 import uuid
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import datetime
-from typing import Any, TypeVar
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import ipywidgets as w
 from traitlets import TraitError
 
 from spoonline.measures.errors import KitchenError
-from spoonline.pots import Batch
-from spoonline.recipes import Kept, Version
-from spoonline.widgets.parts.fields import appear, watch
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message, appear, watch
+from spoonline.widgets.parts.panel import Panel
 
-AnyKept = TypeVar("AnyKept", bound=Kept)
 Fields = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
 
@@ -62,8 +59,8 @@ class DraftPart(w.VBox):
             count = len([*filter(None, self.found[0].fields.values())])
             text = f"Typed on {when:%Y-%m-%d %H:%M} and not saved. Fields filled in: {count}."
         self.message.say(text)
-        appear(self, text)
-        appear(self.choice, self.found)
+        appear(text, self)
+        appear(self.found, self.choice)
 
     def watch(self, *widgets: w.Widget) -> None:
         """Keep the form whenever one of these changes from how it stands now."""
@@ -125,43 +122,3 @@ def put_back(fields: Callable[[], Mapping[str, Any]], draft: Mapping[str, Any]) 
             field, value = fields()[names[0]], draft[names[0]]
             # a pair that is chosen was kept as a list
             field.value = tuple(value) if isinstance(field, w.Dropdown) and isinstance(value, list) else value
-
-
-class TakeBack(w.Button):
-    """Takes back what its form saved last.
-
-    Parameters
-    ----------
-    panel : Panel
-        The form, which says what is wrong.
-    label : str
-    show : callable, optional
-        Shows the form anew; else the panel sees for itself what changed.
-    """
-
-    def __init__(self, panel: Panel, label: str, show: Callable[[], Any] | None = None) -> None:
-        super().__init__(description=label, disabled=True)
-        self._panel, self._show = panel, show or panel.look
-        self._last: tuple[Version | Batch | Kept, str] | None = None
-        self.on_click(lambda _button: panel.guarded(self._back))
-
-    def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
-        """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
-        self._last, self.disabled = (record, what) if record is not None else None, record is None
-
-    def keep(self, record: AnyKept, what: str) -> AnyKept:
-        """Save this for the form, and offer to take it back; what stands there already to the letter is not saved again."""
-        book = self._panel.book
-        before, kept = book.last, book.keep(record)
-        if book.last != before:
-            self.offer(kept, what)
-        return kept
-
-    def _back(self) -> None:
-        if self._last is None:
-            return
-        record, what = self._last
-        self._panel.book.take_back(record, "taken back in the form")
-        self.offer(None)
-        self._show()
-        self._panel.say(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

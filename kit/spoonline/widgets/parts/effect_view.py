@@ -8,23 +8,17 @@ import ipywidgets as w
 import pandas as pd
 
 from spoonline.dish import AS_GOOD, BEYOND, Dish
-from spoonline.dose.aims import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday
-from spoonline.dose.next_batch import in_ten
-from spoonline.effects.one import NextSetting, name_of
-from spoonline.effects.plans import weigh, weighed_out
+from spoonline.dose import LEAST_BAND, MOST_BAND, aim_as, aim_of, everyday, in_ten
+from spoonline.effects import NextSetting, name_of, weigh, weighed_out
 from spoonline.figures import Effect, effect
 from spoonline.flow import unit_of
 from spoonline.logbook import Logbook
 from spoonline.measures import Range
-from spoonline.pots import CookedPot
-from spoonline.pots.table import put_in
-from spoonline.pots.thickness import own_tool
-from spoonline.recipes import Aim, Recipe, Target
-from spoonline.recipes.aims import column_of
+from spoonline.pots import CookedPot, own_tool, put_in
+from spoonline.recipes import Aim, Recipe, Target, column_of
 from spoonline.tasters import Session, told_band
-from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, folded, row
+from spoonline.widgets.parts.fields import FigureBox, appear, declared, fill, laid_out, row
 from spoonline.widgets.parts.markup import frame_table
-from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.tools import served_cold_c
 from spoonline.widgets.parts.typed import degrees, figure, said, wanted
 
@@ -40,9 +34,7 @@ class HowThick(w.VBox):
         names = "viscosity_pa_s", "band", "temperature_c", "shear_rate_per_s"
         self.fields = dict(zip(names, declared(self, "how thick, as a number"), strict=True))
         declared(self, "how thick, in words")
-        self.message = Message("status", "sl-note")
-        self.by_number = folded("How thick, as a number", row(*self.fields.values()))
-        super().__init__([self.message, self.by_number])
+        super().__init__(laid_out(self, "how thick"))
 
     def show(self, aim: Target | None) -> None:
         """Put an aim into the fields."""
@@ -58,7 +50,7 @@ class HowThick(w.VBox):
         told = [(_as_pot(pot), pot.batch.number) for pot in sorted(pots, key=lambda pot: pot.batch.felt != "right")]
         known = [(f"like {each.text}", name) for name, each in everyday().items()]
         band = [("a band as wide as tasters could not tell", TASTERS)] if self._told(dish) else []
-        appear(self.other, False)
+        appear(False, self.other)
         fill(self.like, [*told, *known, *band])
         fill(self.other, [(f"and batch {pot.batch.number}: between them", pot.batch.number) for pot in pots])
         self.like.value, self.other.value = "", 0
@@ -78,12 +70,11 @@ class HowThick(w.VBox):
             If what was chosen was taken back since.
         """
         chosen = self.like.value
-        appear(self.other, isinstance(chosen, int))
+        appear(isinstance(chosen, int), self.other)
         if chosen == TASTERS:
             found = wanted(self._told(dish), "tasting gone")
             self.band.value = f"{min(max(found.best, LEAST_BAND), MOST_BAND):.3g}"
             return f"Of 100 pairs of tasters 75 would tell a factor of {found:.2f} (90 % range)."
-        aim: Target | None
         if chosen == "":
             aim = dish.version.recipe.target if dish.version else None
         elif isinstance(chosen, int):

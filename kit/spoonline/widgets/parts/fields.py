@@ -3,14 +3,56 @@
 import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from importlib.resources import files
+from operator import attrgetter
 from typing import Any
 
 import ipywidgets as w
+from markupsafe import Markup
 
 from spoonline.figures.drawn import Drawn
+from spoonline.measures.errors import KitchenError
 from spoonline.recipes import Version
 from spoonline.widgets.parts.markup import download, notes, tag
 from spoonline.widgets.parts.rows_table import RowsTable
+
+
+class Message(w.HTML):
+    """A line of text that a screen reader announces when it changes."""
+
+    def __init__(self, role: str = "", css: str = "") -> None:
+        super().__init__("")
+        self._role, self._css = role, css
+        self.say("")
+
+    def say(self, text: str, *, markup: str = "") -> None:
+        """Show escaped text, and optionally trusted markup after it."""
+        made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
+        self.value = made if text or markup or self._role else ""
+
+    def tell(self, words: Callable[[], object], *fields: w.Widget) -> None:
+        """Say the words that come of what was typed into these fields, if words come of it; what is wrong with it marks them as wrong."""
+        wrong = ""
+        try:
+            made = words()
+            self.say(made if isinstance(made, str) else "")
+        except KitchenError as err:
+            # beside the field it came from
+            wrong = str(err)
+            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
+        quoted = [field for field in fields if repr(field.value) in wrong] or fields
+        for field in fields:
+            marked(field, "sl-invalid", wrong and field in quoted)
+
+
+def marked(field: w.Widget, css: str, there: object) -> None:
+    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
+    (field.add_class if there else field.remove_class)(css)
+
+
+def blank(*parts: w.Widget) -> None:
+    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
+    for part in parts:
+        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
 
 
 def text_field(label: str, value: str = "", hint: str = "", *, live: bool = False) -> w.Text:
@@ -26,23 +68,7 @@ def text_area(label: str, value: str = "", hint: str = "", *, rows: int = 10) ->
 def choice(label: str, options: Iterable[Any] = (), value: Any = None) -> w.Dropdown:
     """A labelled list to choose from."""
     chosen = {} if value is None else {"value": value}  # else the first
-    return w.Dropdown(options=[_settled(each) for each in options], **chosen, description=label)
-
-
-def _settled(told: Any) -> Any:
-    """A list of a table as a value of a choice, which two can be compared by."""
-    return tuple(map(_settled, told)) if isinstance(told, list) else told
-
-
-def file_field(label: str, endings: str) -> w.FileUpload:
-    """A button that takes one file with one of these endings."""
-    return w.FileUpload(accept=endings, multiple=False, description=label)
-
-
-def slider(label: str, value: float, low: float, high: float, step: float, *, live: bool = False) -> w.FloatSlider:
-    """A labelled slider; it speaks when it is let go, or with ``live`` while it moves."""
-    given = {"description": label, "readout_format": ".1f", "continuous_update": live}
-    return w.FloatSlider(value=value, min=low, max=high, step=step, **given)
+    return w.Dropdown(options=[*options], **chosen, description=label)
 
 
 def rows_table(label: str, columns: list[str], **more: Any) -> RowsTable:
@@ -50,24 +76,38 @@ def rows_table(label: str, columns: list[str], **more: Any) -> RowsTable:
     return RowsTable(label=label, columns=columns, rows=[[""] * len(columns)] * 2, **more)
 
 
-def tick(label: str, value: bool = False) -> w.Checkbox:
-    """A labelled box to tick."""
-    return w.Checkbox(value=value, description=label, indent=False)
+def labelled(kind: type[w.Widget], **usual: Any) -> Callable[..., w.Widget]:
+    """What makes a widget of this kind with its label."""
+    return lambda label, **given: kind(description=label, **usual | given)
 
 
 KINDS: dict[str, Callable[..., w.Widget]] = {
-    made.__name__: made for made in (text_field, text_area, choice, slider, file_field, rows_table)
+    **{made.__name__: made for made in (text_field, text_area, choice, rows_table)},
+    # speaks when it is let go, or by "continuous_update" while it moves
+    "slider": labelled(w.FloatSlider, readout_format=".1f", continuous_update=False),
+    "file_field": labelled(w.FileUpload, multiple=False),
+    "tick": labelled(w.Checkbox, indent=False),
+    "toggles": labelled(w.ToggleButtons),
 }
+
+
+def _settled(told: Any) -> Any:
+    """A list of a table as a value of a choice, which two can be compared by."""
+    return tuple(map(_settled, told)) if isinstance(told, list) else told
+
+
+ACTS = ("act", "of", "show")
 FORMS = tomllib.loads((files("spoonline.widgets.parts") / "forms.toml").read_text(encoding="utf-8"))
 
 
-def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Widget]:
-    """Give a form the fields that ``forms.toml`` declares in a group, each under its name there.
+def declared(form: w.Widget, *groups: str, **options: Iterable[Any]) -> list[w.Widget]:
+    """Give a form the fields that ``forms.toml`` declares in these groups, each under its name there.
 
     Parameters
     ----------
     form : Widget
-    group : str
+        A panel, or a part that has its ``_panel``.
+    *groups : str
     **options : iterable
         What can be chosen, by the name of the field, where only the logbook or a room knows it.
 
@@ -76,12 +116,17 @@ def declared(form: w.Widget, group: str, **options: Iterable[Any]) -> list[w.Wid
     list of Widget
         In the order of the table.
     """
-    for name, told in FORMS[group].items():
+    panel, found = getattr(form, "_panel", form), []
+    for name, told in (each for group in groups for each in FORMS[group].items()):
         (kind, label), *rest = told.items()
-        made = KINDS[kind](label, **dict(rest) | ({"options": options[name]} if name in options else {}))
+        # what a button does is told by its name in the form
+        given = {key: attrgetter(each)(form) if key in ACTS else _settled(each) for key, each in rest}
+        make = KINDS.get(kind) or getattr(panel, kind)
+        made = make(label, **given | ({"options": options[name]} if name in options else {}))
         made.always = getattr(made, "options", ())
         setattr(form, name, made)
-    return [getattr(form, name) for name in FORMS[group]]
+        found.append(made)
+    return found
 
 
 def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
@@ -90,9 +135,10 @@ def watch(act: Callable[[Any], Any], *fields: w.Widget) -> None:
         field.observe(act, "value")
 
 
-def appear(widget: w.Widget, there: object) -> None:
-    """Show a part of the form, or hide it."""
-    widget.layout.display = "" if there else "none"
+def appear(there: object, *parts: w.Widget) -> None:
+    """Show these parts of the form, or hide them."""
+    for part in parts:
+        part.layout.display = "" if there else "none"
 
 
 def put_in(box: w.Box, parts: Iterable[w.Widget]) -> None:
@@ -198,7 +244,7 @@ class FigureBox(w.VBox):
         self._drawn = drawn
         self.picture.value = "" if drawn is None else drawn._repr_html_()
         self.files.value = self.over.value = ""
-        appear(self.take, drawn)
+        appear(drawn, self.take)
 
     def _give(self, _button: Any = None) -> None:
         if self._drawn is not None:
@@ -221,17 +267,22 @@ def _placed(form: w.Widget, part: Any) -> w.Widget:
         mark, _, text = part.partition(" ")
         if mark in ("#", ">"):
             return heading(text) if mark == "#" else w.HTML(notes([text]))
-        if (place := part.strip("<>")) != part:
+        place = part.strip("<>()")
+        if part.startswith("("):
+            setattr(form, place, Message("status", "sl-note"))
+        elif part.startswith("<"):
             form.places.append(w.HTML())
             setattr(form, place, form.places[-1])
-        return getattr(form, place)
-    if "figure" in part:
-        form.figure = FigureBox(part["figure"])
-        return form.figure
+        return attrgetter(place)(form)
     held = {name: [_placed(form, each) for each in parts] for name, parts in part.items() if isinstance(parts, list)}
-    if "box" in part:
-        setattr(form, part["box"], w.VBox(held["parts"]))
-        return getattr(form, part["box"])
-    if "fold" in part:
-        return folded(part["fold"], *held["parts"])
-    return w.HBox(held["buttons"]) if "buttons" in part else two(**held, seen=part.get("seen", True))
+    if "figure" in part:
+        made = form.figure = FigureBox(part["figure"], marked=part.get("marked", False))
+    elif "fold" in part:
+        made = folded(part["fold"], *held["parts"])
+    elif "buttons" in part:
+        made = w.HBox(held["buttons"])
+    else:
+        made = two(**held, seen=part.get("seen", True)) if "left" in part else w.VBox(held["parts"])
+    if "name" in part:
+        setattr(form, part["name"], made)
+    return made

@@ -10,8 +10,7 @@ from contextlib import suppress
 import ipywidgets as w
 
 from spoonline.logbook import Logbook, open_logbook
-from spoonline.measures.errors import KitchenError
-from spoonline.measures.local import write_decimals_with
+from spoonline.measures import KitchenError, write_decimals_with
 from spoonline.recipes import Version
 from spoonline.widgets.parts.fields import choice
 

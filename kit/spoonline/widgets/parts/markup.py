@@ -1,6 +1,5 @@
 """What a form shows beside its fields: text made harmless, notes, lists, tables from frames, links and files."""
 
-import base64
 import html
 import json
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,8 +9,8 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
-from spoonline.measures import Range, read_table
-from spoonline.measures.local import localised
+from spoonline.card import data_uri
+from spoonline.measures import Range, localised, read_table
 from spoonline.recipes import Recipe
 from spoonline.tasters import Session
 
@@ -118,8 +117,8 @@ def _written(cell: Any, form: str) -> Any:
 
 def download(name: str, kind: str, content: str | bytes, label: str) -> Markup:
     """A link that gives a file to the browser without any server."""
-    data = base64.b64encode(content.encode() if isinstance(content, str) else content).decode()
-    return tag("p", tag("a", label, download=name, href=f"data:{kind};base64,{data}"))
+    data = content.encode() if isinstance(content, str) else content
+    return tag("p", tag("a", label, download=name, href=data_uri(kind, data)))
 
 
 def link(notebook: str, label: str, dish: str = "") -> Markup:

@@ -1,23 +1,20 @@
 """What happens to a pot on its way, as a cook types it: one moment in fields, and the whole story as rows of a table."""
 
-import re
 from collections.abc import Sequence
 from typing import Any, get_args
 
 import ipywidgets as w
 
-from spoonline.measures import KitchenError, parse_amount
-from spoonline.pots import STAGES, Moment
-from spoonline.pots.moments import Kind
+from spoonline.measures import parse_amount
+from spoonline.pots import STAGES, Kind, Moment
 from spoonline.recipes import Ingredient, OwnSpoon
 from spoonline.widgets.parts.fields import FORMS, appear, declared, watch
 from spoonline.widgets.parts.tools import reading_cells, typed_reading
-from spoonline.widgets.parts.typed import degrees, figure, grams_typed, said
+from spoonline.widgets.parts.typed import WORDS, about, degrees, figure, grams_typed, said
 
 COLUMNS = FORMS["a pot's story"]["columns"]
 EVENTS, ASKED = FORMS["events"], "?"
 TIMED = ("held", "reheated")
-_LINE = re.compile(r"line (\d+)")
 
 
 def moment_cells(moment: Moment) -> list[str]:
@@ -50,7 +47,7 @@ def typed_moment(cells: Sequence[str], spoons: Sequence[OwnSpoon] = (), system: 
     kinds = ", ".join(get_args(Kind))
     said.refuse(kind not in get_args(Kind), "no kind", came=kind, stages=", ".join(STAGES), kinds=kinds)
     fields: dict[str, Any] = {"kind": kind}
-    line = _LINE.fullmatch(what)
+    line = WORDS["line"].fullmatch(what)
     if kind in TIMED:
         fields |= {"minutes": figure(much, "Minutes", "min"), "temperature_c": degrees(celsius)}
     elif kind == "put in":
@@ -77,8 +74,8 @@ class EventFields(w.HBox):
 
     def _chosen(self, _change: Any = None) -> None:
         _, self.much.description, what = EVENTS[self.event.value]
-        appear(self.much, self.much.description)
-        appear(self.what, what == ASKED)
+        appear(self.much.description, self.much)
+        appear(what == ASKED, self.what)
 
     def cells(self) -> list[str]:
         """The row that was typed."""
@@ -108,8 +105,6 @@ def typed_story(
     found, told = [], {n: (moment_cells(each), each) for n, each in enumerate(as_told, start=1)}
     for number, cells in enumerate(rows, start=1):
         same = next((n for n in (number, *told) if n in told and told[n][0] == list(cells)), None)
-        try:
+        with about(f"Row {number} of the story"):
             found.append(told.pop(same)[1] if same else typed_moment(cells, spoons, system, tare))
-        except KitchenError as err:
-            raise type(err)(f"Row {number} of the story: {err}") from err
     return found

@@ -4,11 +4,11 @@ import functools
 import os
 import threading
 import traceback
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 import anywidget
 import ipywidgets as w
@@ -16,10 +16,13 @@ import traitlets
 from markupsafe import Markup
 
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.widgets.parts.fields import button, close_with_parts, fill
+from spoonline.measures.errors import KitchenError
+from spoonline.pots import Batch
+from spoonline.recipes import Kept, Version
+from spoonline.widgets.parts.fields import Message, button, close_with_parts, fill, marked
 from spoonline.widgets.parts.here import remember
 from spoonline.widgets.parts.markup import escaped, fold, tag
+from spoonline.widgets.parts.typed import said
 
 LOOK = f"<style>{(files('spoonline.widgets.parts') / 'look.css').read_text(encoding='utf-8')}</style>"
 GUARD = (files("spoonline.widgets.parts") / "guard.js").read_text(encoding="utf-8")
@@ -33,47 +36,10 @@ class Guard(anywidget.AnyWidget):
     busy = traitlets.Bool(False).tag(sync=True)
 
 
-class Message(w.HTML):
-    """A line of text that a screen reader announces when it changes."""
-
-    def __init__(self, role: str = "", css: str = "") -> None:
-        super().__init__("")
-        self._role, self._css = role, css
-        self.say("")
-
-    def say(self, text: str, *, markup: str = "") -> None:
-        """Show escaped text, and optionally trusted markup after it."""
-        made = tag("div", text, Markup(markup), role=self._role, class_=self._css)
-        self.value = made if text or markup or self._role else ""
-
-    def tell(self, words: Callable[[], str], *fields: w.Widget) -> None:
-        """Say what comes of what was typed into these fields, or what is wrong with it; then they are marked as wrong."""
-        wrong = ""
-        try:
-            self.say(words())
-        except KitchenError as err:
-            # beside the field it came from
-            wrong = str(err)
-            self.say("", markup=tag("span", wrong, class_="sl-wrong"))
-        quoted = [field for field in fields if repr(field.value) in wrong] or fields
-        for field in fields:
-            marked(field, "sl-invalid", wrong and field in quoted)
-
-
-def marked(field: w.Widget, css: str, there: object) -> None:
-    """Mark a field, or no more; the page tells who hears it, and where it is said what is wrong."""
-    (field.add_class if there else field.remove_class)(css)
-
-
-def blank(*parts: w.Widget) -> None:
-    """Show nothing there: of what cannot be worked out now, nothing of before stays."""
-    for part in parts:
-        part.say("") if isinstance(part, Message) else part.set_trait("value", "")
-
-
 # What takes longer than this is seen to be at work.
 SIGN_SECONDS = 0.3
 Act = Callable[[], Any]
+AnyKept = TypeVar("AnyKept", bound=Kept)
 # What is being done now; long work beside the form belongs to the press that began it.
 _ACTING: ContextVar[Act | None] = ContextVar("acting", default=None)
 
@@ -95,21 +61,37 @@ class Panel(w.VBox):
 
     Parameters
     ----------
-    children : iterable of Widget
-        The form, top to bottom; its :meth:`bar` last.
+    book : Logbook, optional
     """
 
     book: Logbook
+    _answers_as = "status"  # the role of the answer: a status is announced
     _fills_in = False
     _typed: tuple[w.Widget, ...] = ()  # every field that was there when the form was made
     _dishes: w.Dropdown | None = None
     _chosen: Act
+    _refreshed: tuple[Act, ...] = ()
     _seen: tuple[int, ...] = ()
 
-    def __init__(self, children: Iterable[Any]) -> None:
-        self.guard.on_msg(self._heard)
-        super().__init__([w.HTML(LOOK), *children, self.guard])
+    def __init__(self, book: Logbook | None = None) -> None:
+        super().__init__()
         self.add_class("spoonline")
+        if book is not None:
+            self.book = book
+        # the part that lives in the page
+        self.guard = Guard()
+        self.guard.on_msg(self._heard)
+        # the answer in large type, what happened, and what is wrong
+        self.answer = Message(self._answers_as, "sl-answer")
+        self.status, self.alert = Message("status"), Message("alert")
+        # what a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next
+        self._states: dict[Any, Act] = {}
+        # what is wrong: by what was done, with the state that it came of, and how to ask for that state
+        self._wrong: dict[Any, tuple[str, Any, Act | None]] = {}
+
+    def lay(self, *parts: w.Widget) -> None:
+        """Fill the form, top to bottom; its :meth:`bar` last."""
+        self.children = [w.HTML(LOOK), *parts, self.guard]
         self._hear_from(self)
         self._seen = self._last()
 
@@ -150,43 +132,15 @@ class Panel(w.VBox):
             self._seen = last
 
     def changed(self) -> None:
-        """The logbook holds something new: its dishes are offered; a form that shows more shows that anew, and leaves what is typed."""
+        """The logbook holds something new: its dishes are offered; what a form began with is shown anew, and what is typed stays."""
         if self._dishes is not None:
             before = self._dishes.value
             with self.filling_in():
                 fill(self._dishes, [(title, title) for title in self.book.titles()])
             if self._dishes.value != before:
                 self.attempt(self._begin)
-
-    @functools.cached_property
-    def guard(self) -> Guard:
-        """The part that lives in the page."""
-        return Guard()
-
-    @functools.cached_property
-    def _states(self) -> dict[Any, Act]:
-        """What a fault of something comes of: it is cured when that has changed; a fault of anything else by whatever is done next."""
-        return {}
-
-    @functools.cached_property
-    def _wrong(self) -> dict[Any, tuple[str, Any, Act | None]]:
-        """What is wrong: by what was done, with the state that it came of, and how to ask for that state."""
-        return {}
-
-    @functools.cached_property
-    def answer(self) -> Message:
-        """The answer of the form, in large type."""
-        return Message("status", "sl-answer")
-
-    @functools.cached_property
-    def status(self) -> Message:
-        """The line that says what happened; there before the form is, for parts that speak while it is built."""
-        return Message("status")
-
-    @functools.cached_property
-    def alert(self) -> Message:
-        """The line that says what is wrong."""
-        return Message("alert")
+        for each in self._refreshed:
+            self.attempt(each)
 
     def bar(self, *buttons: w.Widget) -> w.VBox:
         """What stays in view: the answer, the main button, and what the form says. Given last, it comes last to the keyboard."""
@@ -248,6 +202,10 @@ class Panel(w.VBox):
             self._states[act] = functools.partial(_fault, of)
         return button(label, lambda _button: self.guarded(act), primary=primary)
 
+    def take_back(self, label: str, show: Act | None = None) -> "TakeBack":
+        """A button that takes back what this form saved last."""
+        return TakeBack(self, label, show)
+
     def watch(self, act: Act, *fields: w.Widget, trait: str = "value") -> None:
         """Do this whenever one of these fields changes, unless the form itself is filling them in."""
         self._states[act] = lambda: [getattr(field, trait) for field in fields]
@@ -263,16 +221,18 @@ class Panel(w.VBox):
         finally:
             self._fills_in = before
 
-    def begin(self, dishes: w.Dropdown, chosen: Act) -> None:
-        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin."""
-        self._dishes, self._chosen = dishes, chosen
+    def begin(self, dishes: w.Dropdown, chosen: Act, *again: Act) -> None:
+        """Show the dish that stands chosen, and each that is chosen later; where there is none, say where to begin.
+
+        What others save is shown by what is done ``again``.
+        """
+        self._dishes, self._chosen, self._refreshed = dishes, chosen, again
         self.watch(self._begin_another, dishes)
         self._states[self._begin] = lambda: (dishes.value, dishes.options)
         self.guarded(self._begin)
 
     def _begin(self) -> None:
-        if self._dishes is None or not self._dishes.options:
-            raise RecipeError("This logbook holds no recipe yet; save one in notebook 0 first.")
+        said.refuse(self._dishes is None or not self._dishes.options, "no dish")
         self._chosen()
 
     def _begin_another(self) -> None:
@@ -306,3 +266,43 @@ class Panel(w.VBox):
     def close_all(self) -> None:
         """Close the form with everything in it."""
         close_with_parts(self)
+
+
+class TakeBack(w.Button):
+    """Takes back what its form saved last.
+
+    Parameters
+    ----------
+    panel : Panel
+        The form, which says what is wrong.
+    label : str
+    show : callable, optional
+        Shows the form anew; else the panel sees for itself what changed.
+    """
+
+    def __init__(self, panel: Panel, label: str, show: Act | None = None) -> None:
+        super().__init__(description=label, disabled=True)
+        self._panel, self._show = panel, show or panel.look
+        self._last: tuple[Version | Batch | Kept, str] | None = None
+        self.on_click(lambda _button: panel.guarded(self._back))
+
+    def offer(self, record: Version | Batch | Kept | None, what: str = "") -> None:
+        """The form has saved this, and ``what`` names it; with None there is nothing to take back."""
+        self._last, self.disabled = (record, what) if record is not None else None, record is None
+
+    def keep(self, record: AnyKept, what: str) -> AnyKept:
+        """Save this for the form, and offer to take it back; what stands there already to the letter is not saved again."""
+        book = self._panel.book
+        before, kept = book.last, book.keep(record)
+        if book.last != before:
+            self.offer(kept, what)
+        return kept
+
+    def _back(self) -> None:
+        if self._last is None:
+            return
+        record, what = self._last
+        self._panel.book.take_back(record, "taken back in the form")
+        self.offer(None)
+        self._show()
+        self._panel.say(f"{what[:1].upper()}{what[1:]} was taken back; it stays in the history of the logbook.")

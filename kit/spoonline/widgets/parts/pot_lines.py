@@ -1,17 +1,16 @@
 """What went into a pot: a field for each line of the recipe."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import ipywidgets as w
 
 from spoonline.card.gather import grams_text
-from spoonline.measures import Weight
-from spoonline.measures.ranges import in_digits
+from spoonline.logbook import Logbook
+from spoonline.measures import Weight, in_digits
 from spoonline.pots import Batch, Weighed
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe
-from spoonline.widgets.parts.fields import appear, folded, put_in, text_field
-from spoonline.widgets.parts.panel import Message
+from spoonline.widgets.parts.fields import Message, appear, folded, put_in, text_field
 from spoonline.widgets.parts.typed import grams_typed
 
 
@@ -20,16 +19,14 @@ class PotLines(w.VBox):
 
     Parameters
     ----------
-    spoons, kitchen : sequence of OwnSpoon, str
-        What the kitchen's spoons hold.
+    book : Logbook
+        It knows what the kitchen's spoons hold.
     laid : callable
         Given each new field and a function that says beside it what was put in.
     """
 
-    def __init__(
-        self, spoons: Sequence[OwnSpoon], kitchen: str, laid: Callable[[w.Text, Callable[[], Any]], Any]
-    ) -> None:
-        self._spoons, self._kitchen, self._laid = spoons, kitchen, laid
+    def __init__(self, book: Logbook, laid: Callable[[w.Text, Callable[[], Any]], Any]) -> None:
+        self._spoons, self._kitchen, self._laid = book.kept(OwnSpoon), book.habits.kitchen, laid
         self.fields: list[tuple[w.Text, Message]] = []
         self._names: list[tuple[str, int]] = []
         self._open, self._others = w.VBox(), w.VBox()
@@ -52,7 +49,7 @@ class PotLines(w.VBox):
             (first if leads else rest).append(w.HBox([field, message]))
         put_in(self._open, first)
         put_in(self._others, rest)
-        appear(self.fold, rest)
+        appear(rest, self.fold)
 
     def _field(self, line: Ingredient) -> tuple[w.Text, Message]:
         """The field of one line, and beside it what was put in."""
@@ -86,7 +83,7 @@ class PotLines(w.VBox):
     def show(self, tonight: Recipe) -> None:
         """Tonight's amounts beside the fields."""
         for (field, _), line in zip(self.fields, tonight.ingredients, strict=True):
-            field.description = f"{line.item} ({_amount(line)})"
+            field.description = f"{line.item} ({grams_text(line) or line.amount or 'to taste'})"
 
     def weighed(self, recipe: Recipe, tonight: Recipe, opened: Batch | None) -> tuple[Weighed, ...]:
         """What went in where it differs from the recipe; what stands as it was recorded keeps what it weighed then."""
@@ -110,13 +107,7 @@ class PotLines(w.VBox):
         return [(field, line.item, float(line.mass_g or 0)) for (field, _), line in pairs]
 
 
-def _amount(line: Ingredient) -> str:
-    return grams_text(line) or line.amount or "to taste"
-
-
 def _weight_words(weight: Weight | None) -> str:
-    return (
-        ""
-        if weight is None
-        else f"= {in_digits(weight.mass_g, 4)} g, give or take {in_digits(weight.sd_g, 2)} g ({weight.basis})"
-    )
+    if weight is None:
+        return ""
+    return f"= {in_digits(weight.mass_g, 4)} g, give or take {in_digits(weight.sd_g, 2)} g ({weight.basis})"

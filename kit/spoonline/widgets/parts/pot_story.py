@@ -9,14 +9,15 @@ from spoonline import flow
 from spoonline.dose import Remedy
 from spoonline.pots import Batch, Moment
 from spoonline.recipes import OwnSpoon
-from spoonline.widgets.parts.fields import appear, folded, heading, put_in
+from spoonline.widgets.parts.fields import appear, declared, heading, laid_out, put_in
 from spoonline.widgets.parts.markup import bullets, notes, tag
 from spoonline.widgets.parts.moments import COLUMNS, EventFields, moment_cells, typed_story
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.rows_table import RowsTable
 from spoonline.widgets.parts.tools import ReadingFields
 
 # Beside what is done with a hot pot (common practice, no source).
+DONE = ("Done", "Half done")  # all of it, or one part of two
 CAUTION = "Hot thick liquid spits: stir at arm's length. Take a clean spoon for each taste, as saliva thins starch."
 
 
@@ -34,31 +35,21 @@ class PotStory(w.VBox):
         self._panel, self._tare = panel, tare
         self._spoons, self._kitchen = panel.book.kept(OwnSpoon), panel.book.habits.kitchen
         # The moments of a recorded pot as they stand in the table.
-        self.as_told: tuple[Moment, ...] = ()
+        self.as_told: Sequence[Moment] = ()
         self._offered: tuple[Remedy, ...] = ()
         self.reading, self.event = ReadingFields(), EventFields()
-        self.more = panel.button("Keep this reading", self._keep)
-        self.remedies, self.told = w.VBox(), w.HTML()
-        self.add = panel.button("Add it to the story", self._add)
+        declared(self, "buttons of a story")
         self.many = RowsTable(label="The pot's story", columns=COLUMNS, rows=[[""] * len(COLUMNS)] * 2)
-        self.message = Message("status", "sl-note")
         # How it is read changes rarely: that stands below what to do now.
-        first, message, how = self.reading.children
+        first, message, _ = self.reading.children
         first.children += (self.more,)
         self.reading.children = first, message
-        fold = folded("Put the story right, or paste it from a sheet", self.many, self.message)
-        now = [heading("How thick is it now?"), self.reading, self.remedies, how]
-        super().__init__([*now, heading("The pot's story"), self.event, self.add, self.told, fold])
+        super().__init__(laid_out(self, "story"))
 
     def moments(self) -> list[Moment]:
         """The moments of the table, and what stands in the fields as the last of them."""
         found = self._read([*self.many.value, *self._happened()], self.as_told)
         return [*found, *([] if self.reading.blank else [Moment(kind="read", reading=self.reading.reading())])]
-
-    def fault(self) -> str:
-        """Nothing, where all can be read; else a KitchenError."""
-        self.moments()
-        return ""
 
     def clear(self, rows: Sequence[list[str]] = ()) -> None:
         """Begin anew, with these rows in the table."""
@@ -75,13 +66,10 @@ class PotStory(w.VBox):
         self._offered = remedies
         rows: list[w.Widget] = []
         for each in remedies:
-            pair = [
-                self._panel.button(words, partial(self._done, each, n))
-                for n, words in enumerate(("Done", "Half done"), 1)
-            ]
+            pair = [self._panel.button(words, partial(self._done, each, n)) for n, words in enumerate(DONE, 1)]
             for button in pair:
                 button.tooltip = f"{button.description}: {each.do}"
-                appear(button, each.moments)
+                appear(each.moments, button)
             do, colon, gives = each.text.partition(": it then")
             rows.append(w.HBox([w.HTML(tag("b", do) + tag("div", colon[2:], gives, class_="sl-note")), *pair]))
         put_in(self.remedies, [heading("What to do now"), *rows, w.HTML(notes([CAUTION]))] if rows else [])

@@ -5,10 +5,8 @@ from typing import Any, SupportsFloat
 
 import ipywidgets as w
 
-from spoonline.measures.errors import KitchenError, RecipeError
-from spoonline.measures.ranges import in_digits
-from spoonline.recipes import Ingredient, OwnSpoon, Recipe, with_own
-from spoonline.recipes.fates import FATES, judged
+from spoonline.measures import KitchenError, RecipeError, in_digits
+from spoonline.recipes import FATES, Ingredient, OwnSpoon, Recipe, judged, with_own
 from spoonline.recipes.text import to_text
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill, folded, text_area, two
 from spoonline.widgets.parts.markup import frame_table, notes
@@ -50,7 +48,7 @@ class RecipeText(w.VBox):
         declared(self, "the lines of a recipe")
         self.lines.rows, self.lines.choices = [], list(FATES)
         self.fold = folded(said("edit the lines"), self.lines)
-        appear(self.fold, text)
+        appear(text, self.fold)
         self.understood = w.HTML()
         super().__init__([two([self.load, self.paste, *below], [self.understood]), self.fold])
         fill(self.load, self.book.titles())
@@ -95,7 +93,7 @@ class RecipeText(w.VBox):
     def show(self) -> None:
         """Show what was understood."""
         self.understood.value = self._cannot = ""
-        appear(self.fold, self.paste.value.strip())
+        appear(self.paste.value.strip(), self.fold)
         recipe = None
         try:
             recipe = self.recipe if self.paste.value.strip() else None
@@ -158,9 +156,8 @@ def _cells(line: Ingredient) -> list[str]:
 def _weight(line: Ingredient) -> str:
     if line.mass_g is None:
         return "not known"
-    return in_digits(float(line.mass_g), 4) + (
-        f" \u00b1 {in_digits(float(line.sd_g), 2)}" if line.sd_g is not None else ""
-    )
+    spread = "" if line.sd_g is None else f" \u00b1 {in_digits(float(line.sd_g), 2)}"
+    return f"{in_digits(float(line.mass_g), 4)}{spread}"
 
 
 def _share(share: SupportsFloat | None) -> str:

@@ -1,30 +1,18 @@
 """Sheets to print, from the templates beside this file: ballots, their key, a checklist, the leaves of a card. Every text is escaped."""
 
-import functools
 from itertools import groupby
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from spoonline.card import PAPERS, RecipeCard
-from spoonline.card.content import TURNS
+from spoonline.card.render import render
 from spoonline.keeping import COOLING, LOCAL_CODE, Plan, cautions_for, use_by
-from spoonline.measures.local import localised
 from spoonline.recipes import ShoppingList
-from spoonline.tasters import Session, power_sentence
-from spoonline.tasters.session import JUST, LIKING
-
-
-@functools.cache
-def _environment() -> Environment:
-    loader = PackageLoader("spoonline.widgets.parts")
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    made.filters["local"] = lambda value: localised(str(value))
-    return made
+from spoonline.tasters import JUST, LIKING, Session, power_sentence
 
 
 def _sheet(template: str, title: str, **what: object) -> str:
-    return TURNS.sub("", _environment().get_template(template).render(title=title, **what))
+    return render(template, "spoonline.widgets.parts", title=title, **what)
 
 
 def ballots_html(session: Session) -> str:

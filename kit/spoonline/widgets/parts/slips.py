@@ -1,18 +1,16 @@
 """What was typed at the stove and is likely a slip: it is asked, and answered by one press or another figure before anything is saved."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
 import ipywidgets as w
 
 from spoonline.flow import unit_of
-from spoonline.measures.errors import BatchError, KitchenError
-from spoonline.pots import Batch
-from spoonline.pots.thickness import is_fresh, shown_as
-from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import appear
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.measures.errors import or_none
+from spoonline.pots import Batch, is_fresh, shown_as
+from spoonline.recipes import Recipe
+from spoonline.widgets.parts.fields import Message, appear
+from spoonline.widgets.parts.panel import Panel
 from spoonline.widgets.parts.tools import ReadingFields
 from spoonline.widgets.parts.typed import degrees, figure, likelier, said
 
@@ -47,16 +45,14 @@ class Doubt(w.VBox):
         first = self._slips[0] if self._slips else Slip()
         self.asked.say(first.words)
         self.accept.description = f"Yes, {first.better}"
-        appear(self.accept, first.field)
-        appear(self.as_typed, first.words and first.may_stand)
-        appear(self, first.words)
+        appear(first.field, self.accept)
+        appear(first.words and first.may_stand, self.as_typed)
+        appear(first.words, self)
 
     def answered(self) -> None:
         """Nothing is doubted any more; else a BatchError that says how to answer."""
         if self._slips:
-            raise BatchError(
-                f"{self._slips[0].words} Put it right, or press '{AS_TYPED}'; then save. All you typed stays."
-            )
+            raise said.error("doubted", words=self._slips[0].words, as_typed=AS_TYPED)
 
     def begin(self, *, recorded: bool) -> None:
         """Another pot: of one that is recorded, what was doubted then was answered then."""
@@ -77,7 +73,7 @@ class Doubt(w.VBox):
 
 def slips(
     lines: Iterable[tuple[w.Text, str, float]], pots: Iterable[tuple[w.Text, str]], reading: ReadingFields,
-    batch: Batch | None, recipe: Recipe, pot_g: float, aim: Target | None = None, poured: Collection[str] = (),
+    batch: Batch | None, recipe: Recipe, pot_g: float, tonight: Recipe,
 ) -> Iterator[Slip]:  # fmt: skip
     """What is likely a slip: a comma or a unit off, a hot pot that is cold, Fahrenheit, a lid weighed only once.
 
@@ -92,22 +88,19 @@ def slips(
         The pot as it can be read so far.
     pot_g : float
         What the pot is expected to weigh with everything in [g].
-    aim : Target, optional
-        How thick it should be, against which a reading far off is asked.
+    tonight : Recipe
+        In tonight's size, with its aim, against which a reading far off is asked.
     """
-    celsius = None
-    with suppress(KitchenError):
-        celsius = degrees(reading.temperature.value)
+    aim, poured = tonight.target, {each.item for each in tonight.ingredients if each.part == "liquid"}
+    celsius = or_none(degrees, reading.temperature.value)
     if celsius is not None and celsius > 105:
         meant = (celsius - 32) / 1.8
-        words = f"{celsius:g} C is hotter than food gets; was it {celsius:g} F, which is {meant:.0f} C?"
+        words = said("hotter than food", celsius=celsius, meant=meant)
         yield Slip(words, reading.temperature, f"{meant:.1f}", may_stand=celsius <= HOTTEST_C)
-    weighings = [(*pot, pot_g) for pot in pots]
+    weighings, some = [(*pot, pot_g) for pot in pots], float(f"{pot_g:.2g}")
     lines = [*lines]
     for field, what, expected in (*lines, *weighings):
-        typed = None
-        with suppress(KitchenError):
-            typed = figure(field.value, what, "g")
+        typed = or_none(figure, field.value, what, "g")
         whole = (field, what, expected) in weighings
         if typed and whole and pot_g < typed <= pot_g + HEAVY_POT_G:
             continue
@@ -115,26 +108,23 @@ def slips(
         if better is not None:
             yield Slip(f"{what}: {typed:g} g came; was {better:g} g meant?", field, f"{better:g} g")
         elif typed is not None and whole and not 0.25 <= typed / pot_g <= 4:
-            yield Slip(f"{what}: {typed:g} g came; some {float(f'{pot_g:.2g}'):g} g is expected.")
-    with suppress(KitchenError):
-        read = None if reading.blank else reading.reading()
-        shown = shown_as(read, float(aim.viscosity_pa_s), aim) if read and aim and is_fresh(read.stage, aim) else None
-        if read and shown and not 0.1 < read.mean / shown < FAR_OFF:
+            yield Slip(f"{what}: {typed:g} g came; some {some:g} g is expected.")
+    read = None if reading.blank else or_none(reading.reading)
+    if read and aim and is_fresh(read.stage, aim):
+        shown = or_none(shown_as, read, float(aim.viscosity_pa_s), aim)
+        if shown and not 0.1 < read.mean / shown < FAR_OFF:
             told = {"what": reading.values.description.split(",")[0], "unit": unit_of(read.tool).split()[0]}
             yield Slip(said("likely slip of a reading", came=read.mean, expected=shown, tool=read.tool, **told))
     for weighed in (each.mass_g for each in batch.moments if each.kind == "weighed") if batch else ():
         if weighed and not 0.25 * pot_g <= weighed <= 4 * pot_g + HEAVY_POT_G:
-            yield Slip(
-                f"The pot's story: {float(weighed):g} g was weighed; some {float(f'{pot_g:.2g}'):g} g is expected."
-            )
+            yield Slip(said("weighed slip", weighed=float(weighed), some=some))
     if celsius is not None and celsius < 40 and reading.stage.value == "hot":
         yield Slip(f"{celsius:g} C is cold for a reading of the stage hot: choose served or chilled, or read it hot.")
     dose = batch.cooked(recipe).dose_g_per_l if batch else 0.0
     if dose > STIFF_G_PER_L:
         yield Slip(f"{dose:.0f} g/L of starch is a stiff paste: check the grams that went in.")
     if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
-        gone = f"{batch.evaporated_g:.0f} g evaporated is much of this pot"
-        yield Slip(f"{gone}: were both masses with the same lid and spoon?")
+        yield Slip(said("much evaporated", gone=batch.evaporated_g))
     expects = [(what, expected) for _, what, expected in lines]
     for each in batch.moments if batch else ():
         if each.kind == "put in" and each.mass_g:

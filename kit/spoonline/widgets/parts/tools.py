@@ -8,12 +8,10 @@ import ipywidgets as w
 from markupsafe import Markup
 
 from spoonline import flow
-from spoonline.pots import STAGES, Reading, own_thickness, thickness_at
-from spoonline.pots.thickness import is_fresh
+from spoonline.pots import STAGES, Reading, is_fresh, own_thickness, thickness_at
 from spoonline.recipes import Recipe, Target
-from spoonline.widgets.parts.fields import declared, put_in, row, text_field, watch
+from spoonline.widgets.parts.fields import declared, laid_out, put_in, row, text_field, watch
 from spoonline.widgets.parts.markup import notes, tag
-from spoonline.widgets.parts.panel import Message
 from spoonline.widgets.parts.typed import degrees, figure, figures, said, wanted
 
 
@@ -38,13 +36,11 @@ class ReadingFields(w.VBox):
 
     def __init__(self) -> None:
         self.target: Target | None = None
-        how, read = declared(self, "how it was read", tool=flow.TOOLS, stage=STAGES), declared(self, "a reading")
-        self.settings = row()
-        self.message = Message("status", "sl-note")
+        declared(self, "how it was read", tool=flow.TOOLS, stage=STAGES)
+        read, self.settings = declared(self, "a reading"), row()
         self._settings: dict[str, w.Text] = {}
         # How it was read changes rarely; a form may put it further down.
-        self.how = w.VBox([row(*how), self.settings])
-        super().__init__([row(*read), self.message, self.how])
+        super().__init__(laid_out(self, "reading"))
         watch(self._tool_changed, self.tool)
         watch(self.show, self.stage, *read)
         self._tool_changed()

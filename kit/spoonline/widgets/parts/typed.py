@@ -1,24 +1,21 @@
 """What a person types into a field, read by the grammar of ``measures``: decimal comma, fractions, units."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TypeVar
 
 from spoonline import facts
-from spoonline.measures import Sayings, Weight, parse_amount, parse_temperature, weighed
+from spoonline.measures import Sayings, Weight, known_as, parse_amount, parse_temperature, patterns, weighed
 from spoonline.measures.errors import AmountError, KitchenError, told_as
-from spoonline.measures.units import known_as
 from spoonline.measures.units import unit as measure
 from spoonline.old_sheets.columns import read_date
 from spoonline.recipes import Ingredient, OwnSpoon, Recipe, own_weight
 
 said = Sayings("said.csv", "widgets/parts", AmountError)
 T = TypeVar("T")
-_BARE = re.compile(r"[\d.,]+")
-_SPLIT = re.compile(r"\s*[;/]\s*|,?\s+")
-# Thousands parted by spaces, thin ones too.
-_THOUSANDS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))")
+WORDS = patterns("typed_words.csv", "widgets/parts")
 # What a slip of unit or of a comma multiplies by.
 _SLIPS = (1000.0, 10.0, 0.1, 0.001)
 
@@ -30,6 +27,15 @@ def wanted(value: T | None, what: str, /, **known: object) -> T:
     return value
 
 
+@contextmanager
+def about(what: str) -> Iterator[None]:
+    """What is wrong is said with what it is about before it."""
+    try:
+        yield
+    except KitchenError as err:
+        raise type(err)(f"{what}: {err}") from err
+
+
 def figure(text: str, what: str, unit: str = "") -> float | None:
     """One figure; blank is None, 0 is 0. A unit may be typed if it is the expected one, or a thousand of it.
 
@@ -38,12 +44,12 @@ def figure(text: str, what: str, unit: str = "") -> float | None:
     AmountError
         If it is no figure, or negative.
     """
-    plain = _THOUSANDS.sub("", text.strip())
+    plain = WORDS["thousands"].sub("", text.strip())
     plain = re.sub(rf"(?<=\d)\s*{re.escape(unit)}$", "", plain, flags=re.IGNORECASE) if unit else plain
     if not plain:
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "below zero", what=what, came=plain)
-    bare, own = _BARE.fullmatch(plain), known_as(unit)
+    bare, own = WORDS["bare"].fullmatch(plain), known_as(unit)
     none = said("no figure", what=what, came=plain, of=f" in {unit}" if unit else "")
     try:
         # a bare figure is in the field's unit, and is asked like one: 1.250 g can be thousands
@@ -69,10 +75,6 @@ def likelier(value: float, expected: float) -> float | None:
     return next((round(value * slip, 6) for slip in _SLIPS if 0.6 <= value * slip / expected <= 1.7), None)
 
 
-# One figure to a cook, two to a table: 1/2, and 5 200.
-_TWO_WAYS = re.compile(r"(?<![\d.,/])\d{1,2}/\d{1,2}(?![\d.,/])|(?<![\d.,])\d{1,3}[ \u00a0\u2009\u202f]\d{3}(?![\d.,])")
-
-
 def figures(text: str, what: str, unit: str) -> list[float]:
     """Several figures, parted by spaces, semicolons or strokes (a comma is a decimal comma).
 
@@ -81,8 +83,8 @@ def figures(text: str, what: str, unit: str) -> list[float]:
     AmountError
         If one of them is no figure.
     """
-    said.refuse(_TWO_WAYS.search(text), "one or several", what=what, came=text.strip())
-    parts = _SPLIT.split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
+    said.refuse(WORDS["two ways"].search(text), "one or several", what=what, came=text.strip())
+    parts = WORDS["parts"].split((re.sub(rf"(?<![A-Za-z]){unit}\b", " ", text) if unit else text).strip())
     found = (figure(part, what, unit) for part in parts if part.strip(", "))
     return [value for value in found if value is not None]
 
@@ -98,9 +100,7 @@ def degrees(text: str, what: str = "Temperature") -> float | None:
     plain = text.strip()
     if not plain:
         return None
-    if _BARE.fullmatch(plain):
-        return figure(plain, what, "C")
-    return parse_temperature(plain).celsius
+    return figure(plain, what, "C") if WORDS["bare"].fullmatch(plain) else parse_temperature(plain).celsius
 
 
 def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), system: str = "us") -> Weight | None:
@@ -116,14 +116,12 @@ def grams_typed(text: str, line: Ingredient, spoons: Sequence[OwnSpoon] = (), sy
     if not plain:
         return None
     said.refuse(plain.startswith(("-", "\u2212")), "an amount below zero", what=line.item, came=plain)
-    try:
-        amount = parse_amount(f"{plain} g" if _BARE.fullmatch(plain) else plain, system)
+    with about(line.item):
+        amount = parse_amount(f"{plain} g" if WORDS["bare"].fullmatch(plain) else plain, system)
         if amount.unit in ("", "g") and amount.high is None:
             return weighed(amount.value)
         mine = own_weight(amount, line.item, spoons) if spoons else None
         return mine or facts.grams(amount, line.item)
-    except KitchenError as err:
-        raise type(err)(f"{line.item}: {err}") from err
 
 
 def size_typed(text: str, recipe: Recipe) -> Recipe:
@@ -159,13 +157,8 @@ def day(text: str, kitchen: str = "us") -> date:
     return found
 
 
-# A time behind a day.
-_HOUR = re.compile(r"(?<![\d:.])(\d\d?)\s*([ap]m)$", re.IGNORECASE)
-_CLOCK = re.compile(r"[\sT,]+(\d\d?)[:.](\d\d)\s*([ap]m)?$", re.IGNORECASE)
-
-
 def _on(text: str, kitchen: str) -> date | None:
-    plain = _CLOCK.sub("", text)
+    plain = WORDS["clock"].sub("", text)
     read = read_date(plain, "month first" if kitchen == "us" else "day first") or read_date(plain, "")
     return read if re.search(r"\d{4}", plain) else None
 
@@ -178,8 +171,9 @@ def moment(text: str, kitchen: str = "us") -> datetime:
     AmountError
         If a day or a time is missing: no time is never taken for midnight.
     """
-    plain = _HOUR.sub(r"\1:00 \2", text.strip())
-    on, clock = wanted(_on(plain, kitchen), "no time", came=plain), wanted(_CLOCK.search(plain), "no time", came=plain)
+    plain = WORDS["hour"].sub(r"\1:00 \2", text.strip())
+    on = wanted(_on(plain, kitchen), "no time", came=plain)
+    clock = wanted(WORDS["clock"].search(plain), "no time", came=plain)
     with told_as(said.error("no time", came=plain), ValueError):
         read = datetime.strptime(" ".join(clock.groups("")), "%I %M %p" if clock[3] else "%H %M ")
     return datetime.combine(on, read.time())

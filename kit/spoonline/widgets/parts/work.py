@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from spoonline.measures.errors import Progress, Stopped
-from spoonline.widgets.parts.fields import appear, button
-from spoonline.widgets.parts.panel import Message, Panel
+from spoonline.widgets.parts.fields import Message, appear, button
+from spoonline.widgets.parts.panel import Panel
 
 Made = TypeVar("Made")
 # A page needs no more news than this; each costs a message to the browser.
@@ -40,7 +40,7 @@ class LongWork(w.VBox):
         self.halt = button("Stop", lambda _button: self._stop.set())
         self.halt.disabled = True
         super().__init__([self.bar, self.done, self.halt])
-        appear(self, False)
+        appear(False, self)
 
     @property
     def busy(self) -> bool:
@@ -70,7 +70,7 @@ class LongWork(w.VBox):
         self._last = 0.0
         self.bar.max, self.bar.value = 1, 0
         self.done.say("")
-        appear(self, True)
+        appear(True, self)
         self._rest(True)
 
         def run() -> None:
@@ -81,7 +81,7 @@ class LongWork(w.VBox):
                 self._panel.say(stopped)
             finally:
                 self._rest(False)
-                appear(self, False)
+                appear(False, self)
 
         # in the form's own context, so that the kitchen's decimal mark holds there too
         inside = copy_context().run
