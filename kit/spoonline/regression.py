@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtr, stdtrit
 
-from spoonline.measures.errors import BatchError
+from spoonline.measures import BatchError, Sayings
 
 FloatArray = NDArray[np.float64]
+said = Sayings("said.csv", "", BatchError)
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,10 +34,10 @@ class Line:
         rows = np.asarray(design, dtype=float)
         return rows @ self.mean, np.sum((rows @ self.shape) * rows, axis=-1)
 
-    def average(self, design: ArrayLike, level: float = 0.90) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Best, low and high of the regression itself (the average observation) at each row of ``design``."""
+    def average(self, design: ArrayLike, single: float = 0.0) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Best, low and high (90 %) of the average observation at each row of ``design``; of the next ``single`` one with 1."""
         mean, q = self.at(design)
-        half = stdtrit(self.noise_df, (1 + level) / 2) * np.sqrt(self.noise_variance * q)
+        half = stdtrit(self.noise_df, 0.95) * np.sqrt(self.noise_variance * (q + single))
         return mean, mean - half, mean + half
 
     def chance_between(self, low: ArrayLike, high: ArrayLike, design: ArrayLike) -> FloatArray:
@@ -60,11 +61,7 @@ def fit_line(design: ArrayLike, y: ArrayLike, noise_sd: float | None = None, noi
     """
     rows, y = np.asarray(design, dtype=float), np.asarray(y, dtype=float)
     known, free = 0.0 if noise_sd is None else noise_df, y.size - rows.shape[1]
-    if free + known <= 0:
-        raise BatchError(
-            f"{y.size} pots leave nothing to show how far pots of one recipe differ; repeat some, or give the spread "
-            "that is known (noise_sd)."
-        )
+    said.refuse(free + known <= 0, "nothing shows the spread", pots=y.size)
     shape = np.linalg.inv(rows.T @ rows)
     mean = shape @ (rows.T @ y)
     # sums of squares from residuals, never as differences of large sums

@@ -111,9 +111,7 @@ class EffectReading:
     def predict(self, x: ArrayLike) -> tuple[Range, Range]:
         """The average pot and the next single pot (on a day of its own) at settings, both with 90 % ranges; arrays for arrays."""
         line, rows = self._line, self._rows(x)
-        (best, q), t = line.at(rows), float(stdtrit(line.noise_df, 0.95))
-        halves = (t * np.sqrt(line.noise_variance * (q + each)) for each in (0.0, 1.0))
-        average, single = (as_range(self.scales[1], best, best - half, best + half) for half in halves)
+        average, single = (as_range(self.scales[1], *line.average(rows, more)) for more in (0.0, 1.0))
         return average, single
 
     @property

@@ -158,10 +158,8 @@ def read_plan(plan: PotPlan, frame: DataFrame) -> EffectReading | PlanReading:
     ratio = by_ratio(plan.unit) and bool((values > 0).all())
     # pots cannot differ less than what they were read to, nor than the last figure that was written down
     own = rows.get(f"{plan.column}_sd", 0.0 * y).reindex(rows.index).fillna(0.0).to_numpy(float)
-    read, rounded = (
-        (own / values, one.rounding(y.dropna()) / values.mean()) if ratio else (own, one.rounding(y.dropna()))
-    )
-    least = float(np.mean(read**2)) / 2 + rounded**2 / 12
+    size = values if ratio else np.ones(1)
+    least = float(np.mean((own / size) ** 2)) / 2 + (one.rounding(y.dropna()) / size.mean()) ** 2 / 12
     days = rows["cooked_on"].astype(str).tolist()
     terms, line, misfit = fit_surface(coded, scaled(values, ratio), days, known=plan.unit == "Pa s", least=least)
     return PlanReading(plan, coded, tuple(rows["plan_pot"]), ratio, terms, line, misfit)
