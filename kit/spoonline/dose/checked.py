@@ -1,12 +1,10 @@
 """What a person may give to the dose curve, checked at the door."""
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -79,7 +77,16 @@ class PotReadings:
     tool: NDArray[np.intp]
     tools: tuple[str, ...]
 
-    def last(self, readings: int) -> PotReadings:
+    @property
+    def pots(self) -> int:
+        """How many pots."""
+        return int(self.pot.max()) + 1 if self.pot.size else 0
+
+    def alike(self, which: NDArray[np.intp]) -> FloatArray:
+        """(n, n): 1 where two readings share the pot, day or tool."""
+        return np.equal.outer(which, which).astype(float)
+
+    def last(self, readings: int) -> Self:
         """Only the last pots, with this many readings at most; pots are numbered anew."""
         if self.dose.size <= readings:
             return self
@@ -151,7 +158,6 @@ def base_of(base_pa_s: float | Range | None, prior: Prior, read: PotReadings, ca
         thinnest = dosed[read.viscosity[dosed].argmin()]
         unsure = math.hypot(spread, USUAL_SPREAD, read.own_sd[thinnest])
         thinner = math.log(best / read.viscosity[thinnest]) > CONTRADICTS * unsure
-        said.refuse(
-            thinner, "below its base", batch=called[read.pot[thinnest]], came=read.viscosity[thinnest], base=best
-        )
+        known = {"batch": called[read.pot[thinnest]], "came": read.viscosity[thinnest], "base": best}
+        said.refuse(thinner, "below its base", **known)
     return math.log(best), spread

@@ -30,7 +30,6 @@ class PotPoint:
 
     batch: Batch
     dose_g_per_l: float
-    dose_rel_sd: float
     thickness: Thickness
     left_out: str = ""
     ladder: tuple[tuple[float, float], ...] = ()
@@ -75,7 +74,7 @@ class DishCurve:
             reason = pot.left_out or ("" if same > 0 else "its version has no thickener")
             ladder = _ladder(pot, water, belief.strength, recipe.target)
             way = tuple((dose, viscosity) for dose, viscosity, *_ in ladder if dose > 0)
-            points.append(PotPoint(pot.batch, same, pot.inside.thickener_rel_sd, thickness, reason, way))
+            points.append(PotPoint(pot.batch, same, thickness, reason, way))
         counted = {point.batch.number for point in points if not point.left_out}
         used = [pot for pot in pots if pot.inside and (pot.batch.number in counted or pot.left_out == BASE_ALONE)]
         read = [(pot, ladder) for pot in used if (ladder := _ladder(pot, water, belief.strength, recipe.target))]
@@ -143,12 +142,10 @@ class DishCurve:
     def spoons(self, dose_g_per_l: float, kitchen: str = "us") -> tuple[str, float | None]:
         """The dose in level spoons of a kitchen for this recipe, and the :meth:`chance` of a pot thickened with them."""
         masses = {name: share * self.grams(dose_g_per_l) for name, share in self.shares.items()}
-        told = {name: facts.household(mass, name, system=kitchen, strict=False) for name, mass in masses.items()}
+        told = {name: str(facts.household(mass, name, kitchen, strict=False)) for name, mass in masses.items()}
         # what no spoon holds is weighed, and as finely as it is dosed
-        amounts = {
-            name: print_grams(masses[name], fine=True) if f"{each}".endswith(" g") else f"{each}"
-            for name, each in told.items()
-        }
+        fine = {name: print_grams(mass, fine=True) for name, mass in masses.items()}
+        amounts = {name: fine[name] if each.endswith(" g") else each for name, each in told.items()}
         spooned = [facts.grams(amount, name, kitchen) for name, amount in amounts.items()]
         mass, sd = sum(each.mass_g for each in spooned), math.hypot(*(each.sd_g for each in spooned))
         words = [amount if len(amounts) == 1 else f"{amount} {name}" for name, amount in amounts.items()]

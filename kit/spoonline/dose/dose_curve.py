@@ -13,10 +13,11 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
 from spoonline.dose.checked import base_of, check_aim, listed, positive, readings_of, relative_errors
-from spoonline.dose.fit import Readings, fit_lines
+from spoonline.dose.fit import fit_lines
 from spoonline.dose.mixture import Mixture, interpolated
 from spoonline.dose.next_batch import NextBatch, suggest, who_says
 from spoonline.dose.priors import FloatArray, Prior, ln_concentration, prior_for, said
+from spoonline.flow.fluid import plain as one_or_many
 from spoonline.measures import DataFrame, Range, frame_html, frame_of, takes_quantities
 from spoonline.pots import Pot, tool_ln_sd
 
@@ -198,22 +199,21 @@ class DoseCurve:
         base = base_of(base_pa_s, prior, read, called)
         x = ln_concentration(read.dose, prior, pot)
         x_sd = read.dose_rel_sd * pot.leverage(np.maximum(read.dose, 1e-9), prior.strength)
-        readings = Readings(x, np.log(read.viscosity), read.own_sd, x_sd, read.pot, read.day, read.tool)
         shared = [tool_ln_sd(name, shear_rate_per_s) for name in read.tools]
         alone = len(shared) == 1
-        fitted = fit_lines(
-            readings, prior, prior.level(temperature_c, shear_rate_per_s), base, np.zeros(1) if alone else np.array([*shared, 0.0]),
+        mixture, strays, ratios = fit_lines(
+            read, x, x_sd, prior, prior.level(temperature_c, shear_rate_per_s), base, np.zeros(1) if alone else np.array([*shared, 0.0]),
             math.hypot(float(relative_errors(shared_ln_sd, 1, "readings together")[0]), *shared[: int(alone)]),
         )  # fmt: skip
-        called = called[len(called) - readings.pots :]
+        called = called[len(called) - read.pots :]
         last = np.flatnonzero(np.diff(read.pot, append=-1))
         dosed = last[read.dose[last] > 0]
         which = read.pot[dosed]
         return cls(
             read.dose[dosed], read.viscosity[dosed], read.dose_rel_sd[dosed], prior, pot,
-            int((read.dose == 0).sum()) + isinstance(base_pa_s, (int, float)), temperature_c, shear_rate_per_s, fitted.mixture,
+            int((read.dose == 0).sum()) + isinstance(base_pa_s, (int, float)), temperature_c, shear_rate_per_s, mixture,
             tuple(called[number] for number in which), tuple(read.day[dosed].tolist()),
-            tuple(zip(fitted.strays[which].tolist(), fitted.ratios[which].tolist(), strict=True)),
+            tuple(zip(strays[which].tolist(), ratios[which].tolist(), strict=True)),
         )  # fmt: skip
 
     @takes_quantities
@@ -233,7 +233,7 @@ class DoseCurve:
         through = interpolated if x.size > 64 and np.ptp(x) > 0 else lambda f, x: f(x)
         found, order = through(lambda at: self.mixture.quantiles(at, RANGE, single), x), np.argsort(x)
         found[:, order] = np.maximum.accumulate(found[:, order], axis=1)  # more never makes thinner
-        return _range(np.exp(found).reshape(3, *dose.shape))
+        return Range(*map(one_or_many, np.exp(found).reshape(3, *dose.shape)))
 
     @takes_quantities
     def dose_for(self, target_pa_s: ArrayLike) -> Range:
@@ -242,7 +242,7 @@ class DoseCurve:
         An end is 0 where no thickener may be needed at all, infinite where the slope is not established.
         """
         target = positive(target_pa_s, "target", "Pa s", flat=False)
-        return _range(self._reaching(target.ravel(), RANGE).T.reshape(3, *target.shape))
+        return Range(*map(one_or_many, self._reaching(target.ravel(), RANGE).T.reshape(3, *target.shape)))
 
     def _reaching(self, targets_pa_s: FloatArray, chances: Sequence[float]) -> FloatArray:
         """Doses [g/L] (targets, chances) at which the average batch is as thick as each target by each chance; 0 or infinite off the scan."""
@@ -334,8 +334,7 @@ class DoseCurve:
             alike = "All pots had about one dose" if ratio < 1.05 else f"The doses lie within a factor {ratio:.2g}"
             found.append(said("steepness", alike=alike, thickener=prior.thickener))
         if n and not self.bases_read:
-            order = np.argsort(mixture.ln_base)
-            most = float(np.exp(np.interp(0.95, np.cumsum(mixture.weight[order]), mixture.ln_base[order])))
+            most = float(mixture.bases(0.95))
             if most > 0.25 * self.viscosities.min():
                 found.append(said("base not read", most=most))
         for i, (z, ratio) in self.odd.items():
@@ -380,8 +379,3 @@ class DoseCurve:
     def __repr__(self) -> str:
         """Say only what it is."""
         return f"DoseCurve({self.prior.thickener!r}, {self.doses.size} batches)"
-
-
-def _range(rows: FloatArray) -> Range:
-    best, low, high = rows if rows.ndim > 1 else (float(row) for row in rows)
-    return Range(best, low, high)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
+from spoonline.dose.checked import PotReadings
 from spoonline.dose.mixture import FloatArray, Mixture, joined
 from spoonline.dose.priors import JOIN_ENDS, Belief, Prior, of_cells
 
@@ -58,37 +59,7 @@ def _lattice(points: int, sides: int) -> tuple[FloatArray, FloatArray]:
     return scores, (scores**2).sum(axis=1) / 2
 
 
-@dataclass(frozen=True, eq=False)
-class Readings:
-    """All readings of all pots, one row each (n,): ln concentration (-inf: no starch yet), ln viscosity, own error, spread of x by the
-    dose; ``pot``, ``day`` and ``tool`` number the pots, days and tools from 0.
-    """
-
-    x: FloatArray
-    ln_eta: FloatArray
-    own_sd: FloatArray
-    x_sd: FloatArray
-    pot: IntArray
-    day: IntArray
-    tool: IntArray
-
-    @property
-    def pots(self) -> int:
-        """How many pots."""
-        return int(self.pot.max()) + 1 if self.pot.size else 0
-
-    def alike(self, which: IntArray) -> FloatArray:
-        """(n, n): 1 where two readings share the pot, day or tool."""
-        return np.equal.outer(which, which).astype(float)
-
-
-@dataclass(frozen=True, eq=False)
-class Fitted:
-    """The mixture, and of each pot how far it lies from what the others say: in standard deviations, and as a ratio."""
-
-    mixture: Mixture
-    strays: FloatArray
-    ratios: FloatArray
+Fitted = tuple[Mixture, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,24 +101,26 @@ class _Slips:
 
 
 def fit_lines(
-    read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, shared_sd: float = 0.0
-) -> Fitted:
-    """Fit a line at every point of the lattice.
+    read: PotReadings, x: FloatArray, x_sd: FloatArray, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray, shared_sd: float
+) -> Fitted:  # fmt: skip
+    """Fit a line at every point of the lattice: the mixture, and of each pot how far it lies from what the others say, in standard
+    deviations and as a ratio.
 
-    ``level`` is mean and spread of ln level at the conditions of the readings, ``base`` that of the ln base, as known beside the pots' own
-    readings [ln Pa s]; ``tool_sd`` the spread of what each tool has in common, for the scale asked on (0: that tool's own).
+    ``x`` is ln concentration of each reading (-inf: no starch yet), ``x_sd`` its spread by the dose; ``level`` is mean and spread of
+    ln level at the conditions of the readings, ``base`` that of the ln base, as known beside the pots' own readings [ln Pa s];
+    ``tool_sd`` the spread of what each tool has in common, for the scale asked on (0: that tool's own).
     """
     for points in POINTS:
-        fitted = _fit_on(points, _Model(read, prior, level, base, tool_sd), shared_sd)
-        weight = fitted.mixture.weight
-        if not read.x.size or EVEN * weight.size * float(weight @ weight) < 1:
+        fitted = _fit_on(points, _Model(read, x, x_sd, prior, level, base, tool_sd), shared_sd)
+        weight = fitted[0].weight
+        if not x.size or EVEN * weight.size * float(weight @ weight) < 1:
             break
     return fitted
 
 
 def _fit_on(points: int, model: "_Model", shared_sd: float) -> Fitted:
     """Fit a line at every point of a lattice of so many."""
-    read, (lattice, room) = model.read, _lattice(points, 3)
+    lattice, room = _lattice(points, 3)
     (centre, root), line, free = model.known(), np.tile(model.start, (points, 1)), np.eye(2)
     for move in range(MOVES):
         z = centre + lattice @ root.T
@@ -158,7 +131,7 @@ def _fit_on(points: int, model: "_Model", shared_sd: float) -> Fitted:
         hidden = model.hidden(at, line, cov, weight)
         # where the starch is hidden, the lattice moves once at least
         wanted = (EVEN if move else 1.0 if hidden else EVEN_AT_ONCE) * points
-        done = not read.x.size or wanted * float(weight @ weight) < 1
+        done = not model.x.size or wanted * float(weight @ weight) < 1
         if done and not hidden:
             break
         # where the next points lie, and a guess of their lines
@@ -186,7 +159,7 @@ def _fit_on(points: int, model: "_Model", shared_sd: float) -> Fitted:
     line, cov = slips.lines(line, free)
     near = float(weight @ (at.ln_base - weight @ at.ln_base) ** 2) / weight.size * (NEAR_APART if hidden else 1.0)
     lines = (line - drawn, cov + bell, np.exp(2 * at.ln_s), at.ln_base, at.join, slips.lean @ free.T)
-    return Fitted(Mixture(weight, *lines, near, shared_sd**2), *strays)
+    return Mixture(weight, *lines, near, shared_sd**2), *strays
 
 
 def _shares(log_weight: FloatArray) -> FloatArray:
@@ -197,23 +170,25 @@ def _shares(log_weight: FloatArray) -> FloatArray:
 class _Model:
     """What was believed and what was read; ``turn`` makes readings of one spread independent of one another."""
 
-    def __init__(self, read: Readings, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray) -> None:
-        self.read, self.prior, self.base = read, prior, base
+    def __init__(
+        self, read: PotReadings, x: FloatArray, x_sd: FloatArray, prior: Prior, level: Belief, base: Belief, tool_sd: FloatArray
+    ) -> None:  # fmt: skip
+        self.read, self.prior, self.base, self.x_sd, self.ln_eta = read, prior, base, x_sd, np.log(read.viscosity)
         self.start = np.array([level[0], prior.exponent])
         sd = np.array([[level[1], prior.exponent_sd]]) * [[1.0, 1.0], [WIDER, 1.0]]
         # a starch unlike the handbooks' is thought of where something was read
-        self.pull = sd[: 1 + bool(read.x.size)] ** -2.0
+        self.pull = sd[: 1 + bool(x.size)] ** -2.0
         self.log_odds = np.log([1 - UNLIKE_SHARE, UNLIKE_SHARE])[: len(self.pull)] + np.log(self.pull).sum(axis=1) / 2
-        self.dosed = np.isfinite(read.x)
-        self.x = np.where(self.dosed, read.x, 0.0)
-        middle = float(read.x[self.dosed].mean()) if self.dosed.any() else 0.0
+        self.dosed = np.isfinite(x)
+        self.x = np.where(self.dosed, x, 0.0)
+        middle = float(x[self.dosed].mean()) if self.dosed.any() else 0.0
         self.at, self.across = np.array([1.0, middle]), np.array([[-middle], [1.0]])
         self.same_pot = read.alike(read.pot)
         self.potted = (1 - DAY_SHARE) * self.same_pot + DAY_SHARE * read.alike(read.day)
         self.fixed = np.diag(read.own_sd**2) + read.alike(read.tool) * tool_sd[read.tool] ** 2
         edges = ndtr((np.array(JOIN_ENDS) - prior.join) / prior.join_sd)
         self.joins = float(edges[0]), float(edges[1] - edges[0])
-        self._turned(prior.exponent * read.x_sd)
+        self._turned(prior.exponent * x_sd)
 
     def _turned(self, lever: FloatArray) -> None:
         """Take apart the covariance of the readings: what does not depend on the spread, doses that strayed by ``lever`` among it."""
@@ -226,9 +201,9 @@ class _Model:
 
     def weigh_doses(self, at: _Points, line: FloatArray, weight: FloatArray) -> None:
         """Let doses that strayed count by what they do at the middle of the lattice."""
-        if self.read.x_sd.any():
+        if self.x_sd.any():
             _, slopes = self.residual(line, at)
-            self._turned(weight @ (slopes[..., 0] * line[:, 1:]) * self.read.x_sd)
+            self._turned(weight @ (slopes[..., 0] * line[:, 1:]) * self.x_sd)
 
     def known(self) -> tuple[FloatArray, FloatArray]:
         """Where the lattice is laid first: about what was believed, and the base about its own readings."""
@@ -236,7 +211,7 @@ class _Model:
         # the spread is not known yet: wide enough for pots that differ more than usual
         spread = np.hypot(read.own_sd[bare], 2 * self.prior.batch_sd)
         weight = sd**-2 + float((spread**-2).sum())
-        middle = (mean / sd**2 + float((read.ln_eta[bare] / spread**2).sum())) / weight
+        middle = (mean / sd**2 + float((self.ln_eta[bare] / spread**2).sum())) / weight
         return np.array([(middle - mean) / sd, 0.0, 0.0]), np.diag([weight**-0.5 / sd, 1.0, 1.0])
 
     def points(self, z: FloatArray) -> _Points:
@@ -253,7 +228,7 @@ class _Model:
         """What lines (m, 2) leave of the readings (m, n), and the slopes of those in (a, b) (m, n, 2)."""
         starch = np.where(self.dosed, line[:, :1] + line[:, 1:] * self.x, -np.inf)
         value, share = joined(starch, at.ln_base[:, None], at.join[:, None])
-        return self.read.ln_eta - value, np.stack([share, share * self.x], axis=-1)
+        return self.ln_eta - value, np.stack([share, share * self.x], axis=-1)
 
     def _sums(self, at: _Points, line: FloatArray, free: FloatArray) -> Four:
         """Residuals (m, n) and slopes in the line (m, f, n) and in the ln base (m, n), made independent, and the weight of each (m, n)."""
@@ -267,7 +242,7 @@ class _Model:
         """The likeliest line (m, 2) of each point without slips, as far as it is ``free``, from a guess; and its covariance (m, f, f)."""
         pull = self.pull[0, :, None] * free
         cov = np.linalg.inv(free.T @ pull)[None].repeat(len(line), axis=0)
-        for _ in range(steps if self.read.x.size else 0):
+        for _ in range(steps if self.x.size else 0):
             left, slopes, _, scale = self._sums(at, line, free)
             weighted = slopes * scale[:, None]
             cov = np.linalg.inv(weighted @ np.swapaxes(slopes, 1, 2) + free.T @ pull)

@@ -8,6 +8,7 @@ import numpy as np
 
 from spoonline.dose.checked import listed
 from spoonline.dose.dose_curve import DoseCurve
+from spoonline.dose.mixture import pooled
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, prior_for, said
 from spoonline.measures import takes_quantities
 from spoonline.pots.thickness import T90
@@ -85,10 +86,7 @@ def kitchen_prior(curves: Iterable[DoseCurve], thickener: str, *, new_box: bool 
         means.append(cov @ pull)
         covariances.append(cov + apart)
     share = np.exp(np.array(evidences) - max(evidences))
-    share /= share.sum()
-    middle = share @ np.array(means)
-    away = np.array(means) - middle
-    spread = np.einsum("k,kij->ij", share, covariances + away[:, :, None] * away[:, None])
+    middle, spread = pooled(share / share.sum(), np.array(means), np.array(covariances))
     # level and slope hang together; at the concentration that was read they do not
     x = -spread[0, 1] / spread[1, 1]
     box = middle[1] * NEW_BOX_SD if new_box else 0.0

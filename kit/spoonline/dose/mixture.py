@@ -127,9 +127,19 @@ class Mixture:
 
     def summary(self) -> tuple[FloatArray, FloatArray]:
         """Mean and covariance of (a, b) over all lines."""
-        mean = self.weight @ self.mean
-        away = self.mean - mean
-        return mean, np.einsum("k,kij->ij", self.weight, self.covariance + away[:, :, None] * away[:, None])
+        return pooled(self.weight, self.mean, self.covariance)
+
+    def bases(self, chances: ArrayLike) -> FloatArray:
+        """Quantiles of the base [Pa s]."""
+        order = np.argsort(self.ln_base)
+        return np.asarray(np.exp(np.interp(np.asarray(chances), np.cumsum(self.weight[order]), self.ln_base[order])))
+
+
+def pooled(weight: FloatArray, mean: FloatArray, covariance: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean (f,) and covariance (f, f) of a mixture of normal densities, (k,), (k, f) and (k, f, f)."""
+    middle = weight @ mean
+    away = mean - middle
+    return middle, np.einsum("k,kij->ij", weight, covariance + away[:, :, None] * away[:, None])
 
 
 def interpolated(f: Callable[[FloatArray], FloatArray], x: FloatArray) -> FloatArray:

@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from spoonline.dose.priors import KITCHEN, Prior, ln_concentration, said
-from spoonline.measures.printing import print_dose
-from spoonline.measures.ranges import Range
+from spoonline.measures import Range, print_dose
 from spoonline.pots.counted import TESTED_POTS, BandCount
 from spoonline.recipes.records import MOST_DOSE_G_PER_L
 
@@ -69,36 +68,31 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     middle, base = curve.dose_for(target_pa_s).best, float(np.exp(mixture.weight @ mixture.ln_base))
     # a base that was read may lie at the target itself
     if middle == 0 or (curve.bases_read and base > target_pa_s / AT_TARGET):
-        order = np.argsort(mixture.ln_base)
-        ends = np.exp(np.interp([0.05, 0.95], np.cumsum(mixture.weight[order]), mixture.ln_base[order]))
         words = "thick enough" if curve.bases_read else "may be enough"
-        reason = said(words, base=Range(base, *ends), target=target_pa_s)
+        reason = said(words, base=Range(base, *mixture.bases([0.05, 0.95])), target=target_pa_s)
         return NextBatch(0.0, curve.base_chance(target_pa_s, band), reason, read_base=not curve.bases_read)
     if middle > MOST_DOSE_G_PER_L:
         most, name = float(curve.viscosity(MOST_DOSE_G_PER_L).best), curve.prior.thickener
         reason = said("too thick", name=name, most=most, dose=MOST_DOSE_G_PER_L, target=target_pa_s)
         return NextBatch(MOST_DOSE_G_PER_L, float(curve.chance(MOST_DOSE_G_PER_L, target_pa_s, band)), reason)
     dose, chance = best_dose(curve, target_pa_s, band)
+    # before any pot so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick
+    # base, not taken out of it, so that one begins below the middle
+    thick = base > target_pa_s / THICK_BASE
+    if n == 0 and 0 < (first := curve.low_dose(target_pa_s) if thick else middle) < np.inf:
+        dose, chance = first, float(curve.chance(first, target_pa_s, band))
+    alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
+    read_base = _read_base(curve, target_pa_s, told)
     if n == 0:
-        # so little is known that the middle of the range tells more than the likeliest dose; starch can be added to a thick base, not
-        # taken out of it, so that one begins below the middle
-        thick = base > target_pa_s / THICK_BASE
-        first = curve.low_dose(target_pa_s) if thick else middle
-        if 0 < first < np.inf:
-            dose, chance = first, float(curve.chance(first, target_pa_s, band))
-        _, gain, told = most_informative(curve, target_pa_s, band, dose)
-        read_base = _read_base(curve, target_pa_s, told)
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
         known = {
             "dose": print_dose(dose),
-            "who": who_says(curve.prior),
             "thickener": curve.prior.thickener,
             "base": base_read,
+            "pots": in_ten(chance),
         }
-        reason = said("start low" if thick else "start", **known, pots=in_ten(chance))
-        return NextBatch(dose, chance, reason + read_base, None, gain, read_base=bool(read_base))
-    alternative, gain, told = most_informative(curve, target_pa_s, band, dose)
-    read_base = _read_base(curve, target_pa_s, told)
+        reason = said("start low" if thick else "start", **known, who=who_says(curve.prior)) + read_base
+        return NextBatch(dose, chance, reason, None, gain, read_base=bool(read_base))
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
     dose, count = _kept(curve, dose, target_pa_s, band)
     chance = float(curve.chance(dose, target_pa_s, band))
@@ -107,13 +101,8 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
         reason = keep_text(dose, chance, count)
     elif settled:
         one_day = ", all on one day: one more day is wanted" if count.inside >= TESTED_POTS else ""
-        told_of = (
-            f"{count.inside} of the last {count.read} pots"
-            if count.read > 1
-            else "the one pot"
-            if count.inside
-            else "not the one pot"
-        )
+        one_pot = "the one pot" if count.inside else "not the one pot"
+        told_of = f"{count.inside} of the last {count.read} pots" if count.read > 1 else one_pot
         again = said("again", told=told_of, one_day=one_day) if count.read else ", the best dose so far"
         reason = f"Cook {amount}{again}: {ten} pots should land in the band"
         reason += "." if chance >= ENOUGH else said("steadier")
