@@ -71,13 +71,8 @@ class Instrument(ABC):
         settle(self)
         for each in fields(self):
             came = getattr(self, each.name)
-            said.refuse(
-                not isinstance(came, bool) and (np.ndim(came) or not above_zero(came)),
-                "a size",
-                tool=self.name,
-                name=each.name,
-                came=as_said(came),
-            )
+            fits = isinstance(came, bool) or (not np.ndim(came) and above_zero(came))
+            said.refuse(not fits, "a size", tool=self.name, name=each.name, came=as_said(came))
 
     @takes_quantities
     def reading(self, fluid: Fluid) -> Any:

@@ -73,9 +73,8 @@ def _matrix(edges: Array, h: tuple[float, float], conductivity: float, heat: flo
 
 HOURS = 96.0
 DEEPEST_CM = 40.0
-MINUTES = np.concatenate(
-    [np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)]
-)  # after which it is looked at
+# After so many minutes it is looked at.
+MINUTES = np.concatenate([np.arange(0, 12 * 60, 2.0), np.arange(12 * 60, HOURS * 60 + 1, 20.0)])
 LOWER_BOUND = said("lower bound")
 # From the food to the wall, of water 400 W/m2 K (memory, 200 to 1000), falling with the fourth root of viscosity as free convection
 # does (memory); of what is stirred by hand the film between two strokes rules, hence the wide range (judged).

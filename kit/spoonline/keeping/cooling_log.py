@@ -152,11 +152,8 @@ class CoolingLog(Kept):
 
     wrong: ClassVar[type[KitchenError]] = ReadingError
     kind: ClassVar[str] = "cooling log"
-    key_fields: ClassVar[tuple[str, ...]] = (
-        "title",
-        "batch",
-        "started_on",
-    )  # a longer log takes the shorter one's place
+    # a longer log takes the shorter one's place
+    key_fields: ClassVar[tuple[str, ...]] = ("title", "batch", "started_on")
 
     title: str = Field("", max_length=300, description="the recipe")
     batch: int = Field(0, ge=0, description="number of the batch; 0 for a pot that is no test batch")

@@ -1,13 +1,11 @@
 """Whose limits, what takes the heat, how the food stands, and what others measured."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from spoonline import facts
 from spoonline.measures import Range, RecipeError, Sayings, read_table
@@ -42,7 +40,7 @@ class CoolingRule(NamedTuple):
         return sum(hours) if self.apart else hours[-1]
 
     @property
-    def fahrenheit(self) -> CoolingRule:
+    def fahrenheit(self) -> Self:
         """The same limits in F: of US authorities the whole degrees that they are written in (135, 70, 41)."""
         places = 0 if self.jurisdiction.startswith("US ") else 4
         start, *ends = (round(c * 1.8 + 32, places) for c in (self.start_c, *(c for c, _ in self.stages)))

@@ -1,14 +1,12 @@
 """Reading an amount as cooks write it: fractions, ranges, fills, packs, and two measures side by side."""
 
-from __future__ import annotations
-
 import math
 import re
 import unicodedata
 from collections.abc import Collection
 from functools import cache, reduce
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Self
 
 from spoonline.measures.doors import plain as in_unit
 from spoonline.measures.doors import takes_quantities
@@ -50,7 +48,7 @@ class Amount(NamedTuple):
     system: str = "us"
 
     @classmethod
-    def of(cls, quantity: Any) -> Amount:
+    def of(cls, quantity: Any) -> Self:
         """The amount that a pint quantity is: in the kitchen's own measure where it names one, else in g or mL.
 
         Raises `AmountError` if it is neither a mass, a volume nor a measure of the kitchen, or below 0.
@@ -78,7 +76,7 @@ class Amount(NamedTuple):
         """The figure, or the middle of the range."""
         return self.value if self.high is None else (self.value + self.high) / 2
 
-    def scaled(self, factor: float) -> Amount:
+    def scaled(self, factor: float) -> Self:
         """Multiply by a factor; the text becomes the new figure in the same words."""
         high = None if self.high is None else self.high * factor
         new = self._replace(value=self.value * factor, high=high, text="")
@@ -191,12 +189,7 @@ def written(value: float) -> str:
     return f"{text}0" if _GROUPED.fullmatch(text) else text
 
 
-class _Read(NamedTuple):
-    """One measure while it is being read."""
-
-    amount: Amount
-    size: str = ""
-    notes: tuple[str, ...] = ()
+_Read = tuple[Amount, str, tuple[str, ...]]  # one measure while it is being read: the amount, its size in words, notes
 
 
 def _span(count: Any, measure: Unit, decimal: str | None) -> tuple[float, float | None]:
@@ -212,9 +205,8 @@ def _upper(low: float, high: float) -> float:
 
 def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
     counts = [part for part in tree.children if getattr(part, "data", "") == "count"]
-    told: dict[str, str] = {}
-    for token in tree.scan_values(bool):
-        told.setdefault(token.type, str(token))
+    # of two of a kind the first counts
+    told = {token.type: str(token) for token in reversed([*tree.scan_values(bool)])}
     if "SYSTEM" in told:
         system = _SAID["system"].get(told["SYSTEM"].lower(), "uk")
     size = re.split(r"[ -]sized?$", told.get("SIZE", "").lower())[0].replace("-", " ")
@@ -240,17 +232,17 @@ def _measure(tree: Any, text: str, system: str, decimal: str | None) -> _Read:
         value *= each
     if (fill and fill != "packed" and measure.kind in ("mass", "length")) or (fill and not measure.name):
         raise said.error("filled", came=text, fill=fill)
-    return _Read(Amount(value, high, measure.name, fill, text, system), _SAID["size"].get(size, size), notes)
+    return Amount(value, high, measure.name, fill, text, system), _SAID["size"].get(size, size), notes
 
 
 def _sum(first: _Read, more: _Read) -> _Read:
     """Two measures joined by plus, in the unit of the first."""
-    a, b = first.amount, more.amount
+    (a, size, notes), (b, more_size, more_notes) = first, more
     same = (a.unit, a.system) == (b.unit, b.system)
     ratio = 1.0 if same else (b.measure.size or 0.0) / (a.measure.size or 1.0)
     if a.measure.kind != b.measure.kind or a.high is not None or b.high is not None or not ratio:
         raise said.error("unlike sum", came=a.text)
-    return _Read(a._replace(value=a.value + b.value * ratio), first.size or more.size, first.notes + more.notes)
+    return a._replace(value=a.value + b.value * ratio), size or more_size, notes + more_notes
 
 
 def _tree(text: str, start: str, system: str) -> Any:
@@ -271,10 +263,8 @@ def _head(tree: Any, text: str, system: str, decimal: str | None) -> Head:
     mains = (_measure(part, text, system, decimal) for part in parts if part.data not in ("bracket", "also"))
     total, size, notes = reduce(_sum, mains)
     others: list[Amount] = []
-    for part in parts:
-        if part.data not in ("bracket", "also"):
-            continue
-        first, *more = (_measure(each, text, system, decimal).amount for each in part.children if hasattr(each, "data"))
+    for part in (part for part in parts if part.data in ("bracket", "also")):
+        first, *more = (_measure(each, text, system, decimal)[0] for each in part.children if hasattr(each, "data"))
         marks = {each.type: str(each) for each in part.children if not hasattr(each, "data")}
         packs = total.unit in CONTAINERS and total.middle != 1
         if "EACH" in marks:

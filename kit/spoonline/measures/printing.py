@@ -15,8 +15,7 @@ from spoonline.measures.weights import weighed
 
 # What people own and fill more than once. A third spoonful of tsp is a tbsp, a fourth of tbsp a cup: the next spoon up takes
 # over, but for an Australian tbsp of four tsp; a UK kitchen has spoons, a jug and a scale.
-_KITCHENS = read_table("kitchens.csv", "measures")
-_SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in _KITCHENS if row["spoons"]}
+_SPOONS = {row["kitchen"]: row["spoons"].split(", ") for row in read_table("kitchens.csv", "measures") if row["spoons"]}
 _RANK = ("tsp", "dsp", "tbsp", "cup")
 
 
@@ -31,10 +30,10 @@ class Rounded(NamedTuple):
 @lru_cache(maxsize=8)
 def _ladder(system: str) -> tuple[tuple[float, str, int], ...]:
     """Every sum of at most two steps that people measure, as (mL, words, number of steps)."""
-    steps = list(_SPOONS[system])
+    steps = _SPOONS[system]
     if system != "uk":
         figures = [f"{whole or ''} {part}".strip() for whole in range(9) for part in ("", *_PARTS["cup"])]
-        steps += [f"{figure} {'cup' if number(figure) <= 1 else 'cups'}" for figure in figures if figure]
+        steps = [*steps, *(f"{figure} {'cup' if number(figure) <= 1 else 'cups'}" for figure in figures if figure)]
     read = [(words, parse_amount(words, system)) for words in steps]
     single = [(words, each.unit, each.value * (each.measure.size or 0.0)) for words, each in read]
     out = {words: (ml, words, 1) for words, _, ml in single}
@@ -165,8 +164,7 @@ def _measured_out(amount: Amount, size: str, fine: bool, *, larger: bool = True)
             return near.text, near.error_percent / 100
         next_up = unit(_LARGER[amount.unit][0], amount.system)
         amount = amount.scaled((amount.measure.size or 1.0) / (next_up.size or 1.0))._replace(unit=next_up.name)
-    name = amount.unit
-    kind = amount.measure.kind
+    name, kind = amount.unit, amount.measure.kind
     low, *high = (_rounded(each, amount, fine) for each in (amount.value, amount.high) if each is not None)
     off = low[1] / amount.value - 1 if amount.value else 0.0
     if abs(off) > SAID_FROM and kind in ("mass", "volume") and name in _SMALLER and amount.high is None:

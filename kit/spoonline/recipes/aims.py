@@ -1,9 +1,7 @@
 """What a dish should come to beside its thickness: an outcome, its unit, and the two ends it should lie between."""
 
-from __future__ import annotations
-
 import re
-from typing import Any
+from typing import Any, Self
 
 from pydantic import Field, model_validator
 
@@ -88,9 +86,9 @@ class Aim(Record):
         return dict(zip(cls.model_fields, data, strict=False)) if isinstance(data, (tuple, list)) else data
 
     @classmethod
-    def of(cls, given: Any) -> Aim:
+    def of(cls, given: Any) -> Self:
         """An aim, or its four figures in order: outcome, unit, low, high."""
-        return given if isinstance(given, Aim) else cls(**dict(zip(cls.model_fields, given, strict=False)))
+        return given if isinstance(given, cls) else cls(**dict(zip(cls.model_fields, given, strict=False)))
 
     def hold(self) -> None:
         """A known unit, an end or two, and the lower first."""
@@ -131,7 +129,7 @@ class Aim(Record):
         hair = 1e-9 * abs(value)  # a mean of 7.4, 7.5 and 6.4 is 7.1, which floats miss
         return "below" if value < low - hair else "above" if value > high + hair else "inside"
 
-    def in_unit(self, unit: str) -> Aim:
+    def in_unit(self, unit: str) -> Self:
         """The same aim in another unit of the same kind; an `AmountError` where that measures something else."""
         if unit == self.unit:
             return self
@@ -139,4 +137,4 @@ class Aim(Record):
         there = [end if end is None else or_none(in_unit, float(end), self.unit, unit) for end in (self.low, self.high)]
         if there.count(None) > (self.low, self.high).count(None):
             raise wanted
-        return Aim.of((self.outcome, unit, *there))
+        return self.of((self.outcome, unit, *there))

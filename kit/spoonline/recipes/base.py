@@ -178,10 +178,8 @@ def _sentence(err: ValidationError, name: str) -> str:
     place = " ".join(map(str, parts))
     told = PLAINLY.get(first["type"], "").format(**first.get("ctx", {}))
     told = told or first["msg"].removeprefix("Value error, ").rstrip(".")
-    given = (
-        isinstance(first["input"], str | int | float | Decimal) and first["input"] != "" and " came where " not in told
-    )
-    came = f" ({as_said(first['input'])} came)" if given else ""
+    given = isinstance(first["input"], str | int | float | Decimal) and first["input"] != ""
+    came = f" ({as_said(first['input'])} came)" if given and " came where " not in told else ""
     name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).capitalize()  # "Pot plan", not the name of a class
     head = place if place in FIELDS.values() else f"{name}{', ' + place if place else ''}"
     return f"{head}: {told[0].lower()}{told[1:]}{came}."
