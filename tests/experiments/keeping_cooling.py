@@ -18,6 +18,11 @@ from spoonline.keeping import Food, Grid
 HALF = np.array([0.5])
 
 
+def diffusivity(food: Food) -> float:
+    """Thermal diffusivity [m2/s]."""
+    return food.conductivity_w_m_k / food.heat_j_m3_k
+
+
 def compare(cases: int, seed: int = 8) -> dict[str, float]:
     """Worst difference of the middle's excess temperature [share of its start], and of heat lost to heat gone."""
     rng = np.random.default_rng(seed)
@@ -28,15 +33,15 @@ def compare(cases: int, seed: int = 8) -> dict[str, float]:
         films = tuple(float(np.exp(rng.uniform(np.log(3), np.log(500)))) for _ in range(3))
         shape = rng.choice(["wide", "round", "long"])
         k, heat = food.conductivity_w_m_k, food.density_kg_m3 * food.heat_capacity_j_kg_k
-        seconds = np.geomspace(0.001, 2.0, 12) * depth**2 / food.diffusivity_m2_s
-        exact = slab(seconds * food.diffusivity_m2_s / depth**2, films[0] * depth / k, films[1] * depth / k, HALF)[:, 0]
+        seconds = np.geomspace(0.001, 2.0, 12) * depth**2 / diffusivity(food)
+        exact = slab(seconds * diffusivity(food) / depth**2, films[0] * depth / k, films[1] * depth / k, HALF)[:, 0]
         if shape == "round":
-            exact = exact * cylinder(seconds * food.diffusivity_m2_s / radius**2, films[2] * radius / k)
+            exact = exact * cylinder(seconds * diffusivity(food) / radius**2, films[2] * radius / k)
         elif shape == "long":
             wide = 2 * radius
             exact = (
                 exact
-                * slab(seconds * food.diffusivity_m2_s / wide**2, films[2] * wide / k, films[2] * wide / k, HALF)[:, 0]
+                * slab(seconds * diffusivity(food) / wide**2, films[2] * wide / k, films[2] * wide / k, HALF)[:, 0]
             )
         grid = Grid(depth, None if shape == "wide" else radius, shape == "round", 64)
         field = grid.run(1.0, 0.0, seconds, films, k, heat)
@@ -56,7 +61,7 @@ def energy_fault(grid: Grid, food: Food, films: tuple[float, float, float]) -> f
     """Heat through the faces, summed over time, against heat gone from the food, as a share of the heat held at the start."""
     k, heat = food.conductivity_w_m_k, food.density_kg_m3 * food.heat_capacity_j_kg_k
     # Three-point Gauss in each of many stretches that grow: the flow is steep at first.
-    edges = np.concatenate([[0.0], np.geomspace(1e-4, 0.5, 60) * grid.depth_m**2 / food.diffusivity_m2_s])
+    edges = np.concatenate([[0.0], np.geomspace(1e-4, 0.5, 60) * grid.depth_m**2 / diffusivity(food)])
     nodes, weights = np.polynomial.legendre.leggauss(5)
     middle, half = (edges[1:] + edges[:-1]) / 2, np.diff(edges) / 2
     times = (middle[:, None] + half[:, None] * nodes).ravel()

@@ -9,9 +9,13 @@ from flow import kitchen
 from flow.side_walls import LOCK_DEPTHS, free_share
 from flow.thin_film import LATE, SHIFT, STRETCHES, front_times, late_times
 from spoonline.flow import trough as side_walls
-from spoonline.flow.spreading import AXI, INDICES, PLANAR, TABLE
+from spoonline.flow.spreading import AXI, INDICES, PLANAR, TABLE, Spreading
 
 CURVES = [(False, AXI), (True, PLANAR)]
+
+
+def time_to(curve: Spreading, stretch, n):
+    return np.exp(curve.ln_time(stretch, n))
 
 
 @pytest.mark.parametrize(("planar", "curve"), CURVES)
@@ -19,7 +23,7 @@ CURVES = [(False, AXI), (True, PLANAR)]
 def test_an_eulerian_solver_finds_the_same_front(planar: bool, curve, n: float) -> None:
     """Another method: finite volumes on a still grid. Measured: 0.15 % in X at most with 300 cells, 0.04 % with 600."""
     stretch = np.array([1.2, 1.5, 2.1])
-    front, volume = kitchen.eulerian_front(n, curve.time(stretch, n), planar=planar, cells=300)
+    front, volume = kitchen.eulerian_front(n, time_to(curve, stretch, n), planar=planar, cells=300)
     assert front == pytest.approx(stretch, rel=2e-3)
     assert volume == pytest.approx(1, abs=1e-9)
 
@@ -29,7 +33,7 @@ def test_an_eulerian_solver_finds_the_same_front(planar: bool, curve, n: float) 
 def test_the_solver_run_coarsely_gives_the_curve(planar: bool, curve, n: float) -> None:
     stretch = np.array([1.05, 1.2, 1.35, 1.6, 1.95])
     times = front_times(n, stretch, planar=planar, cells=120)
-    assert n * np.log(times / curve.time(stretch, n)) == pytest.approx(np.zeros(5), abs=4e-3)
+    assert n * np.log(times / time_to(curve, stretch, n)) == pytest.approx(np.zeros(5), abs=4e-3)
 
 
 @pytest.mark.parametrize(("planar", "curve"), CURVES)
@@ -37,7 +41,7 @@ def test_the_curve_goes_through_its_table(planar: bool, curve) -> None:
     rows = np.loadtxt(TABLE, delimiter=",", skiprows=1)
     rows = rows[rows[:, 0] == planar]
     for column, n in enumerate(INDICES, start=2):
-        miss = n * np.log(curve.time(rows[:, 1], n) / rows[:, column])  # on ln K
+        miss = n * np.log(time_to(curve, rows[:, 1], n) / rows[:, column])  # on ln K
         assert np.max(np.abs(miss)) < 2e-3, n
 
 
@@ -52,7 +56,9 @@ def test_no_step_where_the_pieces_join(planar: bool, curve, n: float) -> None:
 
 def test_mixed_indices_are_what_each_index_gives_alone() -> None:
     n, x = np.array([0.25, 0.5, 1.15]), np.array([1.1, 1.7, 3.0])
-    assert AXI.time(x, n) == pytest.approx([float(AXI.time(a, b)) for a, b in zip(x, n, strict=True)], rel=1e-12)
+    assert time_to(AXI, x, n) == pytest.approx(
+        [float(time_to(AXI, a, b)) for a, b in zip(x, n, strict=True)], rel=1e-12
+    )
 
 
 def test_walls_only_delay_and_less_and_less() -> None:
@@ -89,6 +95,6 @@ def test_the_late_rows_of_the_table_are_the_shifted_similarity_law(planar: bool,
     """And the law meets the solver's last row, to 0.1 % of ln K."""
     for n, shift in zip(INDICES, SHIFT[planar], strict=True):
         late = np.append(LATE, 40.0)
-        assert curve.time(late, n) == pytest.approx(late_times(n, shift, late, planar=planar), rel=2e-5)
+        assert time_to(curve, late, n) == pytest.approx(late_times(n, shift, late, planar=planar), rel=2e-5)
         joined = late_times(n, shift, np.array([2.0]), planar=planar)
-        assert abs(n * np.log(joined / curve.time([2.0], n))) < 1e-3
+        assert abs(n * np.log(joined / time_to(curve, [2.0], n))) < 1e-3

@@ -20,9 +20,13 @@ pytestmark = pytest.mark.kind("computed")
 RHO, G = 1050.0, 9.80665
 
 
+def time_to(curve: Spreading, stretch, n):
+    return np.exp(curve.ln_time(stretch, n))
+
+
 def late_prefactor(curve: Spreading, n: float) -> float:
     """E in X = E tau^beta, where the kit's own curve has come to its late law."""
-    return 1e3 / float(curve.time(1e3, n)) ** float(curve.exponent(n))
+    return 1e3 / float(time_to(curve, 1e3, n)) ** float(curve.exponent(n))
 
 
 def prefactor(curve: Spreading, n: float) -> float:
@@ -102,7 +106,7 @@ def test_thin_film_stretch(tau: float, stretch: float) -> None:
 # row 15: P
 @pytest.mark.parametrize(("n", "tau"), [(0.4, 0.8849), (0.6, 0.6213), (0.8, 0.5366), (1.0, 0.4980)])
 def test_time_to_a_stretch_of_1_3(n: float, tau: float) -> None:
-    assert float(AXI.time(1.3, n)) == pytest.approx(tau, rel=5e-3)
+    assert float(time_to(AXI, 1.3, n)) == pytest.approx(tau, rel=5e-3)
 
 
 # row 16: P; the shift of the start of time, recovered from the late curve
@@ -110,7 +114,7 @@ def test_time_to_a_stretch_of_1_3(n: float, tau: float) -> None:
 def test_virtual_origin(curve, shift: float) -> None:
     x = 1.7
     late = (x / late_prefactor(curve, 1.0)) ** (1 / float(curve.exponent(1.0)))
-    assert late - float(curve.time(x, 1.0)) == pytest.approx(shift, abs=0.001)
+    assert late - float(time_to(curve, x, 1.0)) == pytest.approx(shift, abs=0.001)
 
 
 # row 17: P; the plain similarity law is good to 2 % in r from here on (n = 1)

@@ -85,13 +85,8 @@ def suggest(curve: DoseCurve, target_pa_s: float, band: float) -> NextBatch:
     read_base = _read_base(curve, target_pa_s, told)
     if n == 0:
         base_read = f" and its base as it was read ({base:.2g} Pa s)" if curve.bases_read else ""
-        known = {
-            "dose": print_dose(dose),
-            "thickener": curve.prior.thickener,
-            "base": base_read,
-            "pots": in_ten(chance),
-        }
-        reason = said("start low" if thick else "start", **known, who=who_says(curve.prior)) + read_base
+        known = {"dose": print_dose(dose), "who": who_says(curve.prior), "base": base_read, "pots": in_ten(chance)}
+        reason = said("start low" if thick else "start", **known, thickener=curve.prior.thickener) + read_base
         return NextBatch(dose, chance, reason, None, gain, read_base=bool(read_base))
     settled = chance >= ENOUGH or (n >= 3 and gain < SMALL_GAIN)
     dose, count = _kept(curve, dose, target_pa_s, band)

@@ -33,7 +33,7 @@ class Spreading:
     (0.125, 0.2)
     >>> round(float(AXI.volume_integral(1)), 6), round(float(PLANAR.volume_integral(1)), 6)
     (0.375, 0.841309)
-    >>> round(float(AXI.time(1.3, 1.0)), 3), round(float(AXI.stretch(10.0, 1.0)), 4)
+    >>> round(float(np.exp(AXI.ln_time(1.3, 1.0))), 3), round(float(AXI.stretch(10.0, 1.0)), 4)
     (0.498, 1.8345)
     """
 
@@ -60,10 +60,6 @@ class Spreading:
         values = np.log(rows[:, 2:] / self.exponent(index)) * index
         return scipy.interpolate.RectBivariateSpline(np.log(stretch - 1), index, values), stretch[0], stretch[-1]
 
-    def time(self, stretch: ArrayLike, n: ArrayLike) -> Any:
-        """Dimensionless time tau at which the front reaches X = r/r0 (above 1)."""
-        return np.exp(self.ln_time(stretch, n))
-
     def ln_time(self, stretch: ArrayLike, n: ArrayLike) -> FloatArray:
         """ln tau at which the front reaches X = r/r0 (above 1): the table, drawn on by its power laws at both ends."""
         x, index = np.broadcast_arrays(np.asarray(stretch, dtype=float), np.asarray(n, dtype=float))
@@ -77,7 +73,7 @@ class Spreading:
         return np.asarray(spline.ev(inside, index) / index + np.log(beta) + early + late)
 
     def stretch(self, tau: ArrayLike, n: ArrayLike) -> Any:
-        """X = r/r0 at dimensionless time tau (above 0); the inverse of :meth:`time`."""
+        """X = r/r0 at dimensionless time tau (above 0); the inverse of :meth:`ln_time`."""
         ln_tau, index = np.broadcast_arrays(np.log(np.asarray(tau, dtype=float)), np.asarray(n, dtype=float))
         return 1 + bisected(lambda over: self.ln_time(1 + over, index) < ln_tau, NEAREST, FARTHEST)
 

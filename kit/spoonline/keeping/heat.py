@@ -31,11 +31,6 @@ class Food(NamedTuple):
         """Heat capacity by volume [J/m3 K]."""
         return self.density_kg_m3 * self.heat_capacity_j_kg_k
 
-    @property
-    def diffusivity_m2_s(self) -> float:
-        """Thermal diffusivity [m2/s]."""
-        return self.conductivity_w_m_k / self.heat_j_m3_k
-
 
 def food(
     *, water: float, protein: float = 0, fat: float = 0, carbohydrate: float = 0, fibre: float = 0, ash: float = 0,
@@ -58,8 +53,8 @@ def food(
     Examples
     --------
     >>> soup = food(water=88, fat=4, protein=2, carbohydrate=4.5, fibre=0.5, ash=1, temperature_c=20)
-    >>> f"{soup.density_kg_m3:.0f} {soup.heat_capacity_j_kg_k:.0f} {soup.conductivity_w_m_k:.3f} {soup.diffusivity_m2_s:.3g}"
-    '1022 3889 0.565 1.42e-07'
+    >>> f"{soup.density_kg_m3:.0f} {soup.heat_capacity_j_kg_k:.0f} {soup.conductivity_w_m_k:.3f}"
+    '1022 3889 0.565'
     """
     shares = {"water": water, "protein": protein, "fat": fat, "carbohydrate": carbohydrate, "fibre": fibre, "ash": ash}
     total = sum(shares.values())
@@ -128,11 +123,10 @@ class IceInside(NamedTuple):
     def text(self) -> str:
         """What to do, in a sentence."""
         if self.hold_back_l > self.liquid_l:
-            return said("too much ice", need=self.hold_back_l, liquid=self.liquid_l)
+            return said("too much ice", of=self)
         left_l = self.liquid_l - self.hold_back_l
         thicker = f"{self.liquid_l / left_l:.1f}" if left_l > 0 else "many"
-        known = {"liquid": self.liquid_l, "ice": self.ice_g, "warm": self.from_c, "cool": self.to_c}
-        return said("ice inside", left=left_l, times=thicker, **known)
+        return said("ice inside", of=self, left=left_l, times=thicker)
 
 
 def ice_inside(

@@ -48,10 +48,9 @@ class Plan(NamedTuple):
             return f"Nothing fits: {self.does_not_fit}."
         hands = sum(float(task.stage.active_min) for task in self.tasks)
         days, checks = len({task.start.date() for task in self.tasks}), sum(task.probes for task in self.tasks)
-        first, probes = self.tasks[0], f" and {checks} probe checks" if checks else ""
-        begin = {"start": first.start, "dish": first.dish, "what": first.stage.text, "hands": hands, "days": days}
-        stages, unit = len(self.tasks) - checks, "day" if days == 1 else "days"
-        return said("it fits", stages=stages, probes=probes, unit=unit, **begin)
+        stages, probes = len(self.tasks) - checks, f" and {checks} probe checks" if checks else ""
+        unit = "day" if days == 1 else "days"
+        return said("it fits", stages=stages, probes=probes, days=days, unit=unit, hands=hands, first=self.tasks[0])
 
 
 def plan(dinner: Dinner, *, step_min: int = STEP_MIN, jurisdiction: str = "us") -> Plan:

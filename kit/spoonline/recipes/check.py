@@ -117,10 +117,9 @@ def _two_measures(number: int, line: Ingredient, fine: Amount, coarse: Amount, i
     readings = tuple(_explained(fine, coarse, item))
     agree = f"They agree if it is read as {' or '.join(readings)}."
     agree = agree if readings else "No usual reading of it makes them agree."
-    known = {"sure": sure.mass_g, "loose": loose.mass_g, "times": abs(sure.mass_g - loose.mass_g) / loose.sd_g}
-    known |= {"apart": abs(apart), "spread": spread}
+    far = {"apart": abs(apart), "spread": spread, "times": abs(sure.mass_g - loose.mass_g) / loose.sd_g}
     more = "more" if apart > 0 else "less"
-    text = said("two measures", fine=fine, coarse=coarse, agree=agree, more=more, **known)
+    text = said("two measures", fine=fine, coarse=coarse, sure=sure, loose=loose, agree=agree, more=more, **far)
     return Finding(number, line.line, "two measures", text, apart, spread, readings)
 
 
@@ -184,5 +183,5 @@ def _common(pairs: list[tuple[Amount, Amount, str]]) -> str:
     most = agreeing(best)[0]
     if most <= now or best == assumed:
         return ""
-    known = {"best": SYSTEMS[best], "assumed": SYSTEMS[assumed], "every": len(spooned)}
-    return said("another kitchen", most=most, now=now, **known)
+    names = {"best": SYSTEMS[best], "assumed": SYSTEMS[assumed]}
+    return said("another kitchen", most=most, now=now, every=len(spooned), **names)

@@ -40,8 +40,7 @@ class PotScaling(NamedTuple):
         """What came out, in sentences."""
         change = self.liquid_change_ml
         more = f"{abs(change):.0f} mL {'more' if change > 0 else 'less'}" if abs(change) >= 1 else "no more"
-        known = {"title": self.recipe.title, "boiled": self.evaporated_g, "left": self.finished_g, "more": more}
-        return said("scaled for a pot", factor=self.factor, notes=" ".join(self.notes), **known).strip()
+        return said("scaled for a pot", of=self, more=more, notes=" ".join(self.notes)).strip()
 
 
 @takes_quantities
@@ -115,8 +114,7 @@ def scaled_for_pot(
     most = max(scaled.of_part("liquid"), key=lambda line: line.mass_g or 0)
     mass, volume = float(most.mass_g or 0), float(most.volume_ml or 0) + change
     longer = factor * was_lost / (boil_off_g_per_min_m2 * surface / 1e4)
-    known = {"less": -change, "mass": mass, "item": most.item, "longer": longer}
-    said.refuse(mass + change <= 0.1 * mass, "too little liquid", **known)
+    said.refuse(mass + change <= 0.1 * mass, "too little liquid", of=most, less=-change, longer=longer)
     amount = f"{volume / 1000:.3g} l" if volume >= 1000 else f"{volume:.0f} ml"
     instead = most.reweighed(amount, mass * volume / float(most.volume_ml or 1), float(most.sd_g or 0), most.basis)
     lines = tuple(instead if line is most else line for line in scaled.ingredients)
