@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from spoonline.keeping.heat import Food
-from spoonline.keeping.places import Container, CoolingRule, Surroundings, said, studies, usual_rule
+from spoonline.keeping.places import USUAL_RULE, Container, CoolingRule, Surroundings, said, studies
 from spoonline.measures import Range
 
 Array = npt.NDArray[np.float64]
@@ -142,7 +142,7 @@ Phases = Sequence[tuple[Surroundings, float | None]]
 
 def forecast(
     food: Food, container: Container, phases: Phases, *, start_c: float = 90.0,
-    stirred_pa_s: float | None = None, rule: CoolingRule | None = None,
+    stirred_pa_s: float | None = None, rule: CoolingRule = USUAL_RULE,
 ) -> Forecast:  # fmt: skip
     """Forecast how a food cools.
 
@@ -177,7 +177,6 @@ def forecast(
     >>> print([f"{each.best:.2f}" for each in forecast(thick, Container(2.54), [(rack, None)], start_c=57.0).hours])
     ['1.20', '3.51']
     """
-    rule = rule or usual_rule()
     said.refuse(not phases or any(minutes is None or not minutes > 0 for _, minutes in phases[:-1]), "no place")
     said.refuse(not rule.start_c <= start_c <= 110, "start", start=start_c, clock=rule.start_c)
     curves = [_curve(food, container, phases, end, start_c, MINUTES, stirred_pa_s) for end in ("best", "high", "low")]

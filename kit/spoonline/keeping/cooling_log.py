@@ -12,7 +12,7 @@ from typing import ClassVar, NamedTuple
 from dateutil import parser  # type: ignore[import-untyped]  # dateutil has no types
 from pydantic import Field
 
-from spoonline.keeping.places import CoolingRule, cooling_rules, usual_rule
+from spoonline.keeping.places import USUAL_RULE, CoolingRule, cooling_rules
 from spoonline.measures import KitchenError, ReadingError, Sayings, parse_minutes, patterns, read_table, told_as
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, fault
 
@@ -263,7 +263,7 @@ class TwoPoint(NamedTuple):
     text: str
 
 
-def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | None = None) -> TwoPoint:
+def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule = USUAL_RULE) -> TwoPoint:
     """Forecast from two readings.
 
     Parameters
@@ -287,7 +287,6 @@ def two_point(first: Point, second: Point, around_c: float, rule: CoolingRule | 
     >>> round(found.rate_log10_per_h, 3)
     0.236
     """
-    rule = rule or usual_rule()
     apart_h = (second[0] - first[0]) / 60
     known = {"first": first[1], "second": second[1], "minutes": 60 * apart_h, "around": around_c}
     said.refuse(not (apart_h > 0 and first[1] > second[1] > around_c), "two points", **known)

@@ -84,9 +84,7 @@ def cooling_rules() -> Mapping[str, CoolingRule]:
 _STAGES = (("stage 1", "stage 1 time"), ("stage 2", "total time"), ("stage 2", "stage 2 time"))
 
 
-def usual_rule() -> CoolingRule:
-    """The US model Food Code."""
-    return next(iter(cooling_rules().values()))
+USUAL_RULE = next(iter(cooling_rules().values()))  # the US model Food Code
 
 
 # The figures of a jurisdiction, and which of two is the stricter.
