@@ -12,7 +12,7 @@ from spoonline.card import file_name
 from spoonline.dose import reheating
 from spoonline.figures import cooling_figure, dinner_figure
 from spoonline.logbook import Logbook
-from spoonline.measures.errors import ReadingError, or_none
+from spoonline.measures.errors import ReadingError, RecipeError, or_none
 from spoonline.recipes import OwnTrim, Pan, Recipe, ShoppingList
 from spoonline.widgets.parts import drafts, here, sheets
 from spoonline.widgets.parts.fields import FORMS, Message, appear, blank, declared, fill, laid_out
@@ -220,12 +220,14 @@ def read_hours(text: str) -> list[keeping.FreeHours]:
 
     Raises
     ------
-    AmountError
+    RecipeError
         If a line is no such stretch.
     """
     found = []
     for line in (each.strip() for each in text.splitlines() if each.strip()):
-        read = wanted(WORDS["free hours"].fullmatch(line), "no free hours", came=line[:40])
+        read = WORDS["free hours"].fullmatch(line)
+        if read is None:
+            raise RecipeError(said("no free hours", came=line[:40]))
         start, end = (each.replace(".", ":").zfill(5) for each in read.groups()[1:])
         found.append(keeping.FreeHours(day=int(read[1]), start=start, end=end))
     return found
