@@ -90,10 +90,16 @@ class Dish:
 
     @property
     def rests_on(self) -> tuple[str, ...]:
-        """From which of its pots all this is worked out, in a sentence; none where from all."""
+        """From which of its pots all this is worked out, and what of them is set apart, a sentence each; none where from all."""
         last = len(self.batches)
-        said = f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."
-        return (said,) if self.of > last else ()
+        said = (
+            [f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."] if self.of > last else []
+        )
+        read = ((pot.batch.number, each) for pot in self.pots for each in pot.batch.readings if not each.left_out)
+        said += [
+            f"A reading of batch {number} is set apart: {each.set_apart}" for number, each in read if each.set_apart
+        ]
+        return tuple(said)
 
     @property
     def number(self) -> int | None:

@@ -399,7 +399,9 @@ class TestExport:
         book.save(recipe())
         book.export(tmp_path / "out")
         (tmp_path / "out").rename(tmp_path / ".out.00aa11bb.before")  # ended between taking the place and giving it
-        old, under_way, another = (tmp_path / f".{name}.part" for name in ("out.0", "out.1", "outside.0"))
+        old, under_way, another = (
+            tmp_path / f".{name}.part" for name in ("out.0000000a", "out.0000000b", "out.2026.0000000a")
+        )
         for each in (old, under_way, another):
             each.mkdir()
         os.utime(old, (0, 0))
@@ -408,7 +410,7 @@ class TestExport:
             book.export(tmp_path / "out", progress=lambda *_: 1 // 0)
         assert (tmp_path / "out" / "manifest.json").exists(), "what stood there is back"
         left = sorted(each.name for each in tmp_path.iterdir() if each.name.startswith("."))
-        assert left == [under_way.name, another.name]
+        assert left == [under_way.name, another.name], "what is of another folder, or under way, is left"
 
     def test_a_negative_number_stays_a_number(self) -> None:
         assert harmless(-1.5) == -1.5 and harmless("") == ""

@@ -475,3 +475,24 @@ def test_a_stored_reading_that_cannot_be_read_is_set_apart(tmp_path: Path) -> No
         assert second.readings == (bad,) and book.correct(second, left_out="not read").left_out == "not read"
         assert book.correct(book.all_batches()[2], readings=[good]).readings == (good,)
         assert pot_now(second, recipe(), None, None).text == ""
+
+
+def test_what_was_worked_out_of_a_record_is_not_stored_with_it(tmp_path: Path) -> None:
+    with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+        soup = book.save(recipe()).recipe
+        assert soup.kind and soup.liquid and soup.fates
+        more = soup.changed(servings=10)
+        assert (
+            more.newer_fields == () and book.save(more).number == 2 and book.save(more.changed(servings=10)).number == 2
+        )
+        assert check(book).faults == ()
+
+
+def test_what_is_kept_again_in_the_second_in_which_it_was_taken_back_stands(tmp_path: Path) -> None:
+    with closing(sl.open_logbook(tmp_path / "kitchen.sqlite")) as book:
+        for _ in range(4):
+            pan = book.keep(sl.Pan(name="own pan", tare_g=900))
+            assert book.kept(sl.Pan) == [pan]
+            book.take_back(pan)
+            assert book.kept(sl.Pan) == []
+        assert check(book).faults == ()

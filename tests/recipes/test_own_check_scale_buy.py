@@ -259,6 +259,8 @@ class TestShopping:
         assert butter.buy_g.best == pytest.approx(120 - 113, abs=1)
         assert "water" not in [row.item for row in listed.rows]
         assert butter.bought_g.best == 120
+        twice = shopping_list([soup, gravy], in_store={"butter": "50 g", "unsalted butter": "20 g"})
+        assert next(row for row in twice.rows if row.item == "butter").in_store_g == 70, "one thing under two names"
 
     def test_what_nobody_weighed_is_listed_without_a_figure(self) -> None:
         listed = shopping_list(Recipe(title="Gravy", ingredients=["a splash of soy sauce", "1 l beef stock"]))

@@ -147,3 +147,30 @@ def test_a_caption_without_its_photo_is_refused(demo: sl.Logbook) -> None:
     form.caption.value = "thick as cream"
     form.save.click()
     assert "a caption came without a photo" in form.alert.value
+
+
+def test_a_pot_with_a_reading_that_is_set_apart_and_one_beside_its_story_is_corrected_by_what_was_typed(
+    demo: sl.Logbook,
+) -> None:
+    good = demo.all_batches(SOUP)[0].readings[0]
+    told = good.changed(values=[2.8])
+    bad = [
+        sl.Reading.read(good.model_dump() | more) for more in ({"values": ["0"]}, {"values": ["1e9"]}, {"settings": {}})
+    ]
+    pot = sl.Batch(
+        title=SOUP, version=5, cooked_on="2026-02-01", readings=[good], moments=[{"kind": "read", "reading": told}]
+    )
+    for number, each in enumerate(bad):
+        read = {"readings": (good, each), "moments": (), "minutes": Decimal(number + 1)}
+        demo.record(pot.model_copy(update=read if number < 2 else {"readings": (each,), "moments": ()}))
+    demo.record(pot)
+    form = StovePanel(demo)
+    form.title.value = SOUP
+    for old in demo.all_batches(SOUP)[-4:]:
+        open_batch(form, old.number)
+        form.note.value = "on the back plate"
+        form.save.click()
+        new = next(each for each in demo.all_batches(SOUP) if each.number == old.number)
+        assert old.changes(new) == 'note "" -> "on the back plate"', form.alert.value
+    said = " ".join(demo.dish(SOUP).rests_on)
+    assert said.count("is set apart: ") == 3

@@ -42,9 +42,16 @@ def test_a_dish_without_thickener_shows_nothing_of_the_dish_before_and_its_aim_i
     assert float(demo.recipe("Rice pudding").target.viscosity_pa_s) == 4
     panel.title.value = SOUP
     assert panel.save.description == "Keep it as it is" and panel.save.disabled
-    for typed in ("38", "38 g", "38 g/L", "38 g/l"):
+    for typed in ("38", "38 g/L", "38 g/l"):
         panel.dose.value = typed
         assert panel.save.description == "Change it to 57 g corn starch" and not panel.save.disabled
+    # other shares and what goes into the pot are no grams per litre; what cannot be shown is not saved, whatever the button said
+    before = demo.version(SOUP).number
+    for typed in ("4 g/100 ml", "40 g/2 l", "50 g", "0.04"):
+        panel.dose.value = "38"
+        panel.dose.value = typed
+        panel.save.click()
+        assert demo.version(SOUP).number == before and panel.alert.value.count("came"), typed
 
 
 def test_a_dose_that_is_kept_makes_no_version(demo: sl.Logbook) -> None:

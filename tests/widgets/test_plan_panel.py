@@ -89,6 +89,17 @@ def test_what_was_typed_outlives_a_plan_taken_back_and_no_name_goes_to_another_d
     assert "was taken back" in panel.status.value
     assert [each[3:] for each in panel.change.value if each[0] == "butter"] == [["40", "60"]]
     assert panel.name.value == "butter, once more" and not panel.save.disabled
+    # pots that were cooked from it would be taken for those of another plan under its name
+    panel.save.click()
+    (kept,) = panel.book.kept(PotPlan, BISCUITS)
+    cooked = {"plan": kept.name, "plan_pot": 1, "outcomes": [Outcome(name="spread", unit="cm", values=[7])]}
+    panel.book.record(sl.Batch(title=BISCUITS, version=1, cooked_on="2026-02-01", **cooked))
+    panel.back.click()
+    change(panel, butter=("60", "90"))
+    panel.name.value = kept.name
+    assert "give this one another name" in panel.answer.value and panel.save.disabled
+    change(panel, butter=("40", "60"))
+    assert not panel.save.disabled, "the same plan again"
     panel.title.value = SOUP
     assert panel.name.value == ""
 

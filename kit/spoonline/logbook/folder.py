@@ -9,7 +9,7 @@ import secrets
 import shutil
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from glob import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,7 +32,7 @@ KINDS = tuple(table for table in tables.KINDS if table is not tables.pictures)
 FORMAT = "spoonline logbook"
 PHOTOS = "photos"
 # An export that nothing was added to for so long [s] is not being written any more.
-LEFT_S = 3600
+LEFT_S = 600
 # What an export holds, and nothing else that a later one may replace.
 OURS = re.compile(
     rf"manifest\.json|(versions|batches|readings)\.csv|{PHOTOS}|\w+\.jsonl|[0-9a-f]{{64}}\.(png|jpeg|webp)"
@@ -68,20 +68,21 @@ def new_folder(folder: Path) -> Iterator[Path]:
     except OSError as err:
         raise LogbookError(f"The folder {folder.name} could not be written ({err.strerror}); choose another.") from err
     finally:
-        if before.exists() and not folder.exists():
-            before.rename(folder)
-        for left in (part, before):
+        if before.exists():  # half thrown away, it must not come back as what stood there
+            before = before.rename(before.with_suffix(".part") if folder.exists() else folder)
+        for left in {part, before} - {folder}:
             shutil.rmtree(left, ignore_errors=True)
 
 
 def _clear_away(folder: Path) -> None:
     """What exports that were killed left beside a folder: what stood there goes back where nothing does, what was begun is removed."""
-    for left in folder.parent.glob(f".{escape(folder.name)}.*"):
-        what, begun = left.suffix, left.stat().st_mtime
-        if what == ".before" and not folder.exists():
-            left.rename(folder)
-        elif what in (".before", ".part") and time.time() - begun > LEFT_S:
-            shutil.rmtree(left, ignore_errors=True)
+    eight = "[0-9a-f]" * 8  # of this folder, not of one whose name goes on
+    for left in folder.parent.glob(f".{escape(folder.name)}.{eight}.*"):
+        with suppress(FileNotFoundError):  # another export may have put it in its place meanwhile
+            if left.suffix == ".before" and not folder.exists():
+                left.rename(folder)
+            elif left.suffix in (".before", ".part") and time.time() - left.stat().st_mtime > LEFT_S:
+                shutil.rmtree(left, ignore_errors=True)
 
 
 def write_folder(

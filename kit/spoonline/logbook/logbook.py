@@ -294,8 +294,11 @@ class Logbook(Reads):
         for each in self.kept(type(record)) if record.key else ():
             if rows.named_by_content(each, recorded_at=None).id == plain:
                 return each
-        made = rows.named_by_content(record, recorded_at=self._now())
-        self.store.change(lambda connection: tables.insert(connection, tables.kept, rows.kept_row(made)))
+        made, table = rows.named_by_content(record, recorded_at=self._now()), tables.kept
+        if self.store.rows(select(table.c.seq).where(table.c.id == made.id, ~tables.shown(made.kind, table.c.id))):
+            self.bring_back(made, "kept again")  # within the second in which it was taken back
+        else:
+            self.store.change(lambda connection: tables.insert(connection, table, rows.kept_row(made)))
         return made
 
     def draft(self, form: str, session: str, fields: dict[str, Any]) -> None:

@@ -117,8 +117,10 @@ class Record(BaseModel, frozen=True, extra="allow", str_strip_whitespace=True):
 
     def changed(self, **fields: Any) -> Self:
         """The record with other values in some fields, held against sense; fields of a later release go along."""
+        # by name: what was worked out of a record stands beside its fields
+        held = {name: getattr(self, name) for name in type(self).model_fields} | (self.model_extra or {})
         try:
-            return type(self).model_validate(dict(self) | fields, context=CHANGED)
+            return type(self).model_validate(held | fields, context=CHANGED)
         except ValidationError as err:
             raise self.wrong(_sentence(err, type(self).__name__)) from err
 

@@ -106,7 +106,7 @@ def shopping_list(
     wanted = [recipes] if isinstance(recipes, Recipe) else recipes
     lines = [line for recipe in wanted for line in recipe.ingredients]
     own = {trim.item: trim for trim in trims}
-    store = {facts.resolve(name): _in_grams(name, amount) for name, amount in (in_store or {}).items()}
+    store = totals((facts.resolve(name), _in_grams(name, amount)) for name, amount in (in_store or {}).items())
     called = {line.fact_name or line.item: line.item for line in reversed(lines)}
     weighed = [(line.fact_name or line.item, float(line.mass_g)) for line in lines if line.mass_g is not None]
     needs = totals((name, mass) for name, mass in weighed if name != "water")

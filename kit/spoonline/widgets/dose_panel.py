@@ -190,7 +190,9 @@ class DosePanel(Panel):
     @property
     def chosen(self) -> float:
         """The dose that is chosen now [g/L]."""
-        value = figure(re.sub(r"(?i)g ?/ ?l$", "g", self.dose.value), "Dose", "g")
+        typed = re.sub(r"(?i)(?<=\d)\s*g ?/ ?l$", "", self.dose.value.strip())
+        # "50 g" is what goes in, and "4 g/100 ml" another share: neither is taken for g/L
+        value = figure(typed, "Dose", "g" if re.fullmatch(r"[\d.,\s]*", typed) else "g/L")
         if self.dose.value in ("", self._offered):
             return value or self.slider.value
         fits = value is not None and 0 < value <= MOST_DOSE_G_PER_L and _grams(self._curve(), value)
@@ -198,6 +200,7 @@ class DosePanel(Panel):
 
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
+        self.save.description, self.save.disabled = KEEP, True  # what cannot be shown is not saved under another's name
         curve, dose = self._curve(), self.chosen
         self._mark()
         blank(self.dose_message, self.stages)
@@ -259,6 +262,8 @@ class DosePanel(Panel):
             if (change := self.view.change(self.dish)) is not None:
                 self._keep(change.recipe, change.note)
             return
+        if self.dish is not None and self.dish.curve is not None:
+            self._show_dose()  # a press may come before the button rests
         dish, dose = self.dish, self.chosen
         curve = self._curve() if dish is None or dish.aim is None else dish.curve
         if curve is not None and dose > 0 and _grams(curve, dose) != _grams(curve, curve.dose_g_per_l):

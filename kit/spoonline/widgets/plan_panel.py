@@ -115,8 +115,8 @@ class PlanPanel(Panel):
             self.answer.say(str(err))
             return
         if self.plan is None:
-            self.save.disabled = plan.name in kept
-            taken = said("name taken", name=plan.name) if plan.name in kept else ""
+            self.save.disabled = self._taken(plan)
+            taken = said("name taken", name=plan.name) if self._taken(plan) else ""
             self.answer.say(f"{_asks(plan)}{taken}", markup=invented(self.dish.recipe))
         else:
             self._read(plan, self.dish)
@@ -153,11 +153,17 @@ class PlanPanel(Panel):
         markup = tag("div", none, invented(dish.recipe), class_="sl-note")
         self.answer.say(following.text if following else found.text, markup=markup)
 
+    def _taken(self, plan: PotPlan) -> bool:
+        """Whether another plan has the name: one that is kept, or one taken back of which pots were cooked, which this would claim."""
+        kept = self.book.kept(PotPlan, self.title.value)
+        old = [each for each in self.book.kept(PotPlan, self.title.value, history=True) if each.name == plan.name]
+        other = bool(old) and old[-1].pots != plan.pots and self.frame["plan"].eq(plan.name).any()
+        return plan.name in {each.name for each in kept} or bool(other)
+
     def _save(self) -> None:
         made = self._made()
-        taken = made.name in {each.name for each in self.book.kept(PotPlan, self.title.value)}
         # a press may come before the button rests
-        said.refuse(taken or self.plan, "name taken", name=(self.plan or made).name)
+        said.refuse(self._taken(made) or self.plan, "name taken", name=(self.plan or made).name)
         kept = self.back.keep(made, f"the plan '{made.name}'")
         self.draft.done()
         with self.filling_in():

@@ -11,6 +11,7 @@ from spoonline.dose import PotNow, aim_of
 from spoonline.logbook import Logbook
 from spoonline.measures.errors import BatchError, KitchenError, or_none
 from spoonline.pots import Batch, Moment, Reading, read_inside
+from spoonline.pots.records import GIVEN
 from spoonline.recipes import Recipe, Version
 from spoonline.widgets.parts import batch_table, came_out, drafts, here, pot_lines, pot_story, slips, tools
 from spoonline.widgets.parts.fields import FORMS, appear, declared, fill_versions, laid_out, watch
@@ -277,9 +278,13 @@ class StovePanel(Panel):
         said.refuse(not photo and self._saved == self._held(), "nothing typed")
         what = "batch"
         if self.opened is not None:
+            new = {name: getattr(batch, name) for name in Batch.model_fields if name not in GIVEN}
+            told = [each.reading for each in self.opened.moments]
+            beside = [each for each in self.opened.readings if told and each not in told]  # no row of the story shows these
+            new["readings"] = (*beside, *batch.readings)
+            batch = self.opened.changed(**new)
             said.refuse(not photo and not self.opened.changes(batch), "nothing changed", batch=self.opened.number)
-            new = batch.model_dump(exclude={"id", "number", "recorded_at", "replaces"})
-            batch = self.opened.changed(**new, replaces=self.opened.id, id="", recorded_at=None)
+            batch = batch.changed(replaces=self.opened.id, id="", recorded_at=None)
             what = "the correction of batch"
         saved = self.book.record(batch, photo=photo, caption=self.caption.value.strip())
         self.photo.value, self.caption.value = (), ""

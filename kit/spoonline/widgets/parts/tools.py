@@ -123,7 +123,8 @@ def reading_cells(reading: Reading) -> list[str]:
     """A reading as the cells that :func:`typed_reading` takes: stage, tool, temperature, values, sizes if they are not usual, and why
     it does not count."""
     usual = flow.usual_settings(reading.tool)
-    sizes = {name: float(reading.settings[name]) for name in usual}
+    held = (name for name in dict.fromkeys((*usual, *reading.settings)) if name in reading.settings)
+    sizes = {name: float(reading.settings[name]) for name in held}  # a stored one may lack some, or have others
     read = " ".join(f"{value}" for value in reading.values)
     other = "" if sizes == usual else " ".join(f"{size:g}" for size in sizes.values())
     return [reading.stage, reading.tool, f"{reading.temperature_c}", read, other, reading.left_out]

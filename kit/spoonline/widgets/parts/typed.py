@@ -171,10 +171,10 @@ def moment(text: str, kitchen: str = "us") -> datetime:
     AmountError
         If a day or a time is missing: no time is never taken for midnight.
     """
-    plain = WORDS["hour"].sub(r"\1:00 \2", text.strip())
-    on = wanted(_on(plain, kitchen), "no time", came=plain)
-    clock = wanted(WORDS["clock"].search(plain), "no time", came=plain)
-    with told_as(said.error("no time", came=plain), ValueError):
+    came, plain = text.strip(), WORDS["hour"].sub(r"\1:00 \2", text.strip())
+    on = wanted(_on(plain, kitchen), "no time", came=came)
+    clock = wanted(WORDS["clock"].search(plain), "no time", came=came)
+    with told_as(said.error("no time", came=came), ValueError):
         read = datetime.strptime(" ".join(clock.groups("")), "%I %M %p" if clock[3] else "%H %M ")
     return datetime.combine(on, read.time())
 
