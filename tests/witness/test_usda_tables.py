@@ -195,13 +195,14 @@ def test_trim_of_rows_from_the_later_release() -> None:
 
 # Rows whose figures USDA took anew between the two releases; cups that it has of other forms of the food.
 REVISED = {"chanterelles", "dried currants", "edam", "plantain", "provolone", "whole-milk mozzarella"}
-OTHER_CUPS = {"emmental", "enoki mushrooms"}
+OTHER_CUPS = {"emmental", "enoki mushrooms", "frozen mixed vegetables", "pearled spelt"}
 
 
 def test_rows_read_in_the_last_release_or_from_memory_stand_in_an_earlier_one() -> None:
     """SR's abbreviated file of an earlier release: every figure again, its water measured where ours is by difference with a judged ash.
 
-    Figures to the last digit but one, energy to 1 kcal, and the cup; rows from memory are rounded. Fruit, cheese, nuts and most vegetables.
+    Figures to the last digit but one, energy to 1 kcal, and the cup; rows from memory are rounded. Fruit, cheese, nuts, most vegetables,
+    fish, game, sausages, pulses, grains and jams.
     """
     checked = 0
     for food in read("usda_abbreviated.csv"):
@@ -215,9 +216,9 @@ def test_rows_read_in_the_last_release_or_from_memory_stand_in_an_earlier_one() 
         measures = [row.tsp_g, row.tbsp_g, row.cup_g, *row.pieces.values()]
         if row.cup_g and row.name not in OTHER_CUPS | REVISED:
             assert any(row.cup_g == pytest.approx(each, abs=0.5) for each in weights), row.name
-        if len(weights) == 1 and any(measures):
+        if len(weights) == 1 and any(measures) and row.name not in OTHER_CUPS:
             assert any(each == pytest.approx(weights[0], abs=0.5) for each in measures if each), row.name
-    assert checked > 750
+    assert checked > 1400
 
 
 @pytest.mark.kind("own")
