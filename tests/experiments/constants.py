@@ -41,7 +41,9 @@ READ_BY_FUNCTIONS = {
         "witness/test_kitchen_thickeners.py", "witness/test_usda_tables.py", "facts/test_judged.py", "facts/test_composition.py",
     ],
     "facts/juices.csv": ["witness/test_cooking_yields.py", "facts/test_juices.py", "facts/test_judged.py"],
-    "facts/ingredients.csv": ["witness/test_usda_tables.py", "facts/test_composition.py", "facts/test_tables.py"],
+    "facts/ingredients.csv": [
+        "witness/test_usda_tables.py", "facts/test_composition.py", "facts/test_relations.py", "facts/test_tables.py",
+    ],
     "facts/equivalences.csv": ["facts/test_judged.py"],
 }  # fmt: skip
 READ_ON_IMPORT = {
