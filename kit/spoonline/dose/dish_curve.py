@@ -183,6 +183,10 @@ class DishCurve:
             ends += [each for each in (best, min(high, 3 * best), max(low, best / 3)) if np.isfinite(each) and each > 0]
         return np.geomspace(0.6 * min(ends), 1.5 * max(ends), points)
 
+    def __repr__(self) -> str:
+        """Say only what it is."""
+        return f"DishCurve({self.recipe.title!r}, {len(self.pots)} pots)"
+
     def _repr_html_(self) -> str:
         return self.curve._repr_html_()
 
