@@ -9,7 +9,7 @@ from __future__ import annotations
 import importlib
 from typing import Any
 
-__version__ = "0.2.0.dev0"
+__version__ = "0.2.0"
 
 # What each room gives to the public surface.
 _ROOMS = {
