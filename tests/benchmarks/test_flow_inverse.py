@@ -25,8 +25,8 @@ INDEX, RADIUS = RNG.uniform(0.25, 1.1, SIZE), RNG.uniform(4.7, 8.0, SIZE)
 # The lean forward law in plain Python floats, the constants of each index worked out beforehand: as quick as one by one can be.
 LATE = np.flatnonzero(2 * RING.radius_cm < RADIUS)[:SOME]
 BETA = AXI.exponent(INDEX[LATE])
-SHIFT = (1e4 / AXI.time(1e4, INDEX[LATE]) ** BETA, BETA)
-ORIGIN = (2.5 / SHIFT[0]) ** (1 / SHIFT[1]) - AXI.time(2.5, INDEX[LATE])
+SHIFT = (1e4 / np.exp(AXI.ln_time(1e4, INDEX[LATE])) ** BETA, BETA)
+ORIGIN = (2.5 / SHIFT[0]) ** (1 / SHIFT[1]) - np.exp(AXI.ln_time(2.5, INDEX[LATE]))
 
 
 def one_by_one() -> np.ndarray:
