@@ -280,7 +280,9 @@ class StovePanel(Panel):
         if self.opened is not None:
             new = {name: getattr(batch, name) for name in Batch.model_fields if name not in GIVEN}
             told = [each.reading for each in self.opened.moments]
-            beside = [each for each in self.opened.readings if told and each not in told]  # no row of the story shows these
+            beside = [
+                each for each in self.opened.readings if told and each not in told
+            ]  # no row of the story shows these
             new["readings"] = (*beside, *batch.readings)
             batch = self.opened.changed(**new)
             said.refuse(not photo and not self.opened.changes(batch), "nothing changed", batch=self.opened.number)
