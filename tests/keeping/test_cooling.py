@@ -280,3 +280,17 @@ def test_a_clock_may_be_written_with_dots_and_is_no_count_of_minutes() -> None:
     assert [each.minutes for each in dotted.readings] == [each.minutes for each in usual.readings] == [0, 240, 810]
     assert dotted.verdict == usual.verdict != "meets both stages"
     assert read_readings("0 80\n12.5 min 57")[1].minutes == read_readings("0 80\n12.5 57")[1].minutes == 12.5
+
+
+@pytest.mark.parametrize("typed", ["14:05", "2:05 pm", "14:05 71; 14:35 50", "12:00 71 60"])
+def test_a_line_is_one_time_and_one_temperature(typed: str) -> None:
+    with pytest.raises(ReadingError, match="a time and a temperature are wanted"):
+        read_readings(typed)
+
+
+def test_clocks_with_a_dot_and_a_clock_that_runs_back() -> None:
+    read = read_readings("2.05 pm 57\n2.50 pm 40")
+    assert [float(each.minutes) for each in read] == [0, 45]
+    back = CoolingLog(readings=read_readings("14:05 71\n13:55 20\n18:00 4"))
+    assert any("24 hours lie between two readings" in each for each in back.flags)
+    assert CoolingLog(readings=read_readings("23:30 57\n0:30 35\n1:24 21")).flags == ()

@@ -253,6 +253,12 @@ def test_a_reading_that_cannot_be_kept_takes_nothing_with_it(demo: sl.Logbook) -
 
 def test_what_is_doubtful_is_asked_and_units_are_converted(demo: sl.Logbook) -> None:
     form = at_the_stove(demo)
+    cream = next(each for each, _ in form.lines.fields if each.description.startswith("double cream"))
+    cream.value = "8 cups"
+    assert "double cream: 8 cups came, " in form.doubt.asked.value and "g is expected" in form.doubt.asked.value
+    cream.value = "1/2 cup"
+    assert "is expected" not in form.doubt.asked.value
+    cream.value = ""
     form.before.value, form.after.value = "5 200", "5,1 kg"
     assert "100 g evaporated" in form.pot_message.value
     form.after.value = "3900"
@@ -437,6 +443,16 @@ def test_what_has_no_message_of_its_own_is_said_on_top(demo: sl.Logbook, name: s
     assert "cannot be read yet" in form.answer.value and said in form.answer.value
     getattr(form, name).value = kept
     assert "cannot be read" not in form.answer.value and "sl-wrong" not in form.story.message.value
+
+
+def test_a_slip_that_nothing_stands_beside_is_not_saved_away(demo: sl.Logbook) -> None:
+    form, before = at_the_stove(demo), len(demo.all_batches(SOUP))
+    form.note.value = "on the small ring"
+    for field, typed in ((form.reading.temperature, "6O"), (form.tare, "12O0")):
+        field.value = typed
+        form.save.click()
+        assert len(demo.all_batches(SOUP)) == before and typed in form.alert.value
+        field.value = ""
 
 
 def test_a_reading_before_the_starch_says_what_is_counted_on(demo: sl.Logbook) -> None:

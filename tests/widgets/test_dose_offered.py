@@ -168,3 +168,15 @@ def test_the_answer_and_the_button_are_told_before_the_figure_is_drawn(
     assert told[0][0] == '<div role="status" class="sl-answer"></div>', "nothing of the dish before"
     assert told[-1] == (panel.answer.value, panel.save.description) and panel.dose.value in told[-1][0]
     assert panel.figure.over.value, "the mark stands on the figure"
+
+
+def test_a_dose_that_is_refused_rests_the_button_and_suggesting_puts_it_right(demo: sl.Logbook) -> None:
+    panel = DosePanel(demo)
+    panel.title.value = "Mushroom gravy"
+    offered = panel.dose.value
+    panel.dose.value = "38"
+    assert not panel.save.disabled and panel.dose_message.value.count("g/L is")
+    panel.dose.value = "nonsense"
+    assert panel.save.disabled and "g/L is" not in panel.dose_message.value and "nonsense" in panel.alert.value
+    panel.suggest.click()
+    assert panel.dose.value == offered and "nonsense" not in panel.alert.value and "g/L is" in panel.dose_message.value

@@ -49,6 +49,22 @@ def test_log_keeps_and_says_what_is_wrong(panel, demo) -> None:
     assert "times as thick as fresh" in log.back.value
 
 
+def test_a_log_that_takes_the_place_of_another_pot_s_says_so_and_can_be_taken_back(panel, demo) -> None:
+    log = panel.log_part
+    log.title.value = demo.titles()[0]
+    log.readings.value = "14:05 71\n15:00 40"
+    log.save.click()
+    log.readings.value += "\n16:00 20\n19:00 5"
+    log.save.click()
+    assert "took the place" not in panel.status.value, "it goes on where the shorter one ended"
+    log.readings.value = "16:00 63\n17:00 30"
+    log.save.click()
+    assert "took the place of the log of that day, which had other readings (4 of them)" in panel.status.value
+    log.undo.click()
+    (kept,) = demo.kept(CoolingLog)
+    assert len(kept.readings) == 4
+
+
 def test_logger_file_is_read(panel) -> None:
     log = panel.log_part
     log.unit.value = "F"

@@ -17,6 +17,7 @@ from spoonline.measures import KitchenError, ReadingError, Sayings, parse_minute
 from spoonline.recipes import Kept, MaybeNumber, Number, Record, fault
 
 said = Sayings("said.csv", "keeping", ReadingError)
+LONG_GAP_MIN = 720  # a clock time before the one above it is the next day's, or a slip
 DAY_0 = datetime(1900, 1, 1)  # of times without a day
 _WORDS = patterns("log_words.csv", "keeping")
 
@@ -56,7 +57,7 @@ def read_readings(text: str, unit: str = "C") -> tuple[ProbeReading, ...]:
     lines = [(number, line.strip()) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
     for number, line in lines:
         read = _WORDS["reading"].fullmatch(line)
-        if read is None:
+        if read is None or _WORDS["clock alone"].fullmatch(line) or _WORDS["two times"].search(read["time"]):
             raise ReadingError(said("no reading", number=number, line=line[:40]))
         time = read["time"].strip(" ,;=:")
         with told_as(ReadingError(said("no time", number=number, time=time)), ValueError):
@@ -78,7 +79,9 @@ def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
 
 def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
     """Minutes of a time of day, a time stamp or a count of minutes, and whether it says when; ValueError if it is none."""
-    if not stamp and re.fullmatch(r"\d{1,2}[.,][0-5]\d", text):  # 14.05, as clocks are written in many kitchens
+    if not stamp and re.fullmatch(
+        r"(?i)\d{1,2}[.,][0-5]\d(\s*[ap]m)?", text
+    ):  # 14.05, as clocks are written in many kitchens
         text = re.sub("[.,]", ":", text)
     if _WORDS["plain"].fullmatch(text):
         return float(text.replace(",", ".")), False
@@ -194,7 +197,8 @@ class CoolingLog(Kept):
         points, start = self.points, self.rule.start_c
         late = all(temperature < start for _, temperature in points)
         found = [said("late start", first=points[0][1], start=start)] if late else []
-        for (_, before), (minutes, after) in pairwise(points):
+        for (earlier, before), (minutes, after) in pairwise(points):
+            found += [said("long gap", hours=(minutes - earlier) / 60)] if minutes - earlier > LONG_GAP_MIN else []
             found += [said("rose", before=before, after=after, minutes=minutes)] if after > before + RISE_C else []
         return tuple(found)
 

@@ -158,7 +158,8 @@ def only_ours(path: Path) -> None:
 
 def _sqlite_habits(engine: Engine) -> None:
     @event.listens_for(engine, "connect")
-    def _on_connect(raw: Any, _record: Any) -> None:
+    def _on_connect(raw: Any, record: Any) -> None:
+        record.info["pool"] = engine.pool
         # The driver's own transactions leave DDL outside; we say BEGIN ourselves, so that a failed step rolls back whole.
         raw.isolation_level = None
         # A damaged page can hold bytes that are no text: the record is then set apart by its id, and the rest still reads.
@@ -167,6 +168,12 @@ def _sqlite_habits(engine: Engine) -> None:
             raw.execute(f"PRAGMA {habit}").close()
         # Readers and a writer do not wait for one another; see settle for the second file that this makes.
         raw.execute("PRAGMA journal_mode = WAL").close()
+
+    @event.listens_for(engine, "checkin")
+    def _on_checkin(_raw: Any, record: Any) -> None:
+        # one that was still in use when the others were let go belongs to no engine any more
+        if record.info.get("pool") is not engine.pool:
+            record.close()
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:

@@ -54,6 +54,7 @@ class CardPanel(Panel):
 
     def _noted(self) -> CardNote:
         """The notes as they stand in the form."""
+        said.refuse(not self.title.value, "no dish")
         held = {"title": self.title.value, "note": self.note.value, "credit": self.credit.value}
         minutes, ahead = figure(self.prep.value, "Getting ready", "min"), self.ahead.value
         return CardNote(**held, prep_minutes=minutes, made_ahead=None if ahead == "" else ahead)
@@ -120,6 +121,7 @@ class CardPanel(Panel):
         (self.names if key.startswith("label:") else self.reason).focus()
 
     def _signed(self) -> SignOff:
+        self._noted()  # beside notes that cannot be read no point is shown
         said.refuse(not self.point.value, "no point")
         said.refuse(len(self.reason.value.strip()) < 3, "no reason")
         signed = {"point": self.point.value, "reason": self.reason.value, "cook": self.cook.value}
@@ -171,6 +173,7 @@ class CardPanel(Panel):
         self.say(f"{what}. Written to the folder {paths[0].parent.name}: {', '.join(path.name for path in paths)}.")
 
     def _cards(self) -> list[RecipeCard]:
+        said.refuse(not self.book.titles(), "no dish")
         return [self.card_of(title, day=date.today()) for title in self.book.titles()]
 
     def _all_cards(self) -> None:

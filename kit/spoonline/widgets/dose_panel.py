@@ -176,6 +176,7 @@ class DosePanel(Panel):
         self._show_dose()
 
     def _dose_typed(self) -> None:
+        self._unshown()
         value = self.chosen
         with self.filling_in(), self.slider.hold_sync():
             self._slide_to(value, self.slider.min, self.slider.max)
@@ -198,12 +199,16 @@ class DosePanel(Panel):
         fits = value is not None and 0 < value <= MOST_DOSE_G_PER_L and _grams(self._curve(), value)
         return wanted(value if fits else None, "no dose", came=self.dose.value, most=MOST_DOSE_G_PER_L)
 
+    def _unshown(self) -> None:
+        """What cannot be shown is not saved under another's name, nor does what was said of another stay beside it."""
+        self.save.description, self.save.disabled = KEEP, True
+        blank(self.dose_message, self.stages)
+
     def _show_dose(self) -> None:
         """What the chosen dose would come to."""
-        self.save.description, self.save.disabled = KEEP, True  # what cannot be shown is not saved under another's name
+        self._unshown()
         curve, dose = self._curve(), self.chosen
         self._mark()
-        blank(self.dose_message, self.stages)
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
             known = {"grams": _grams(curve, dose), "litres": curve.liquid_l, "spoons": spoons, "dose": print_dose(dose)}
@@ -244,7 +249,11 @@ class DosePanel(Panel):
         dish = self.dish
         if dish is None or dish.next is None:
             raise BatchError(f"No dose is suggested yet: {dish.next_text if dish else 'choose a recipe.'}")
-        self.slider.value = round(self._first() / STEP) * STEP
+        first = self._first()
+        with self.filling_in(), self.slider.hold_sync():
+            self._slide_to(first, self.slider.min, self.slider.max)
+            self.dose.value = self._offered = print_dose(first) if first else ""
+        self._show_dose()
         self.say(dish.next_text)
 
     def _show_doubts(self, dish: Dish, curve: DishCurve, learned: str) -> None:

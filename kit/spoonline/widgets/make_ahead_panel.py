@@ -190,11 +190,15 @@ class LogPart(w.VBox):
 
     def keep(self) -> None:
         """Save the log with its batch."""
-        kept = self.undo.keep(self.made(), "the cooling log")
+        made = self.made()
+        before = next((each.readings for each in self.book.kept(keeping.CoolingLog) if each.key == made.key), ())
+        kept = self.undo.keep(made, "the cooling log")
         self._kept = self.readings.value
         self.draft.done()
         where = f"batch {kept.batch} of {kept.title}" if kept.batch else kept.title or "a pot without a recipe"
-        self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.")
+        # a longer log of the same pot goes on where the shorter one ended
+        other = f" {said('log replaced', before=len(before))}" if before != made.readings[: len(before)] else ""
+        self._panel.say(f"Saved the cooling log of {where}: {len(kept.readings)} readings, {kept.verdict}.{other}")
 
     def show_keeping(self) -> None:
         """Date the dish from its day, and say how to bring it back hot."""

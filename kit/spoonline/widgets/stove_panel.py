@@ -18,7 +18,7 @@ from spoonline.widgets.parts.fields import FORMS, appear, declared, fill_version
 from spoonline.widgets.parts.markup import tag
 from spoonline.widgets.parts.moments import moment_cells
 from spoonline.widgets.parts.panel import Panel
-from spoonline.widgets.parts.typed import day, figure, said, size_typed, wanted
+from spoonline.widgets.parts.typed import day, degrees, figure, said, size_typed, wanted
 
 SAVE = FORMS["buttons of the stove"]["save"]["button"]
 # Fields of plain text that a draft keeps and a new pot begins without.
@@ -245,6 +245,9 @@ class StovePanel(Panel):
     def _batch(self) -> Batch:
         """The pot as typed so far, with its story."""
         told = self.story.moments()
+        # neither is kept where nothing was read or weighed, but a slip in it is said
+        degrees(self.reading.temperature.value, "Temperature of the food")
+        figure(self.tare.value, "The pot empty", "g")
         recipe, tonight = self._recipe(), size_typed(self.size.value, self._recipe())
         # A story of readings alone is told the short way.
         short = not (self.opened and self.opened.moments) and all(each.kind == "read" for each in told)

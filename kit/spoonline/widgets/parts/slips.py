@@ -126,6 +126,11 @@ def slips(
     if batch and batch.evaporated_g and batch.evaporated_g > 0.3 * pot_g:
         yield Slip(said("much evaporated", gone=batch.evaporated_g))
     expects = [(what, expected) for _, what, expected in lines]
+    for line in batch.weighed if batch else ():
+        by_measure = or_none(figure, line.typed, line.item, "g") is None
+        expected = expects[line.line - 1][1] if line.line <= len(expects) else 0
+        if by_measure and expected and not 0.1 <= float(line.mass_g) / expected <= 10:
+            yield Slip(said("measure far off", of=line, expected=expected))
     for each in batch.moments if batch else ():
         if each.kind == "put in" and each.mass_g:
             came = float(each.mass_g)
