@@ -14,21 +14,26 @@ from pydantic.fields import FieldInfo
 
 import spoonline as sl
 from spoonline.card.records import CardNote, SignOff
+from spoonline.effects import Factor, PotPlan
+from spoonline.effects.plans import PlannedPot
 from spoonline.facts import equivalences, lines
 from spoonline.facts import rows as facts_rows
 from spoonline.keeping.cooling_log import CoolingLog, ProbeReading
 from spoonline.keeping.dinner import Dinner, DinnerDish, DinnerStage, FreeHours
 from spoonline.logbook import rows as logbook_rows
 from spoonline.logbook.pictures import Picture
+from spoonline.pots import Moment
 from spoonline.pots.records import Weighed
 from spoonline.recipes import Habits, Ingredient, Record, Step, Version
 from spoonline.tasters import Sample, Session
 
-KINDS = (sl.OwnSpoon, sl.OwnTrim, sl.Pan, Habits, SignOff, CardNote, CoolingLog, Dinner, Session, Picture)
+# What release 0.1.0 kept, and what came later.
+FIRST_KINDS = (sl.OwnSpoon, sl.OwnTrim, sl.Pan, Habits, SignOff, CardNote, CoolingLog, Dinner, Session, Picture)
+KINDS = (*FIRST_KINDS, PotPlan)
 # Parts before what they are part of.
 RECORDS: tuple[type[Record], ...] = (
-    Ingredient, Step, sl.Target, sl.Recipe, Version, sl.Reading, Weighed, sl.Batch, ProbeReading, DinnerStage, DinnerDish,
-    FreeHours, Sample, *KINDS,
+    Ingredient, Step, sl.Target, sl.Aim, sl.Recipe, Version, sl.Reading, Moment, Weighed, sl.Outcome, sl.Quantity, sl.Batch, Factor, PlannedPot,
+    ProbeReading, DinnerStage, DinnerDish, FreeHours, Sample, *KINDS,
 )  # fmt: skip
 
 
