@@ -55,7 +55,9 @@ def test_it_opens_and_goes_on(release: Path, place, postgres_server, tmp_path: P
     if isinstance(place, Path):
         shutil.copy(release / "kitchen.sqlite", place)
         book = sl.open_logbook(place)
-        assert ("was brought up to date" in book.brought_up) == (release.name == "0.1.0"), "the schema of 0.2.0 is today's"
+        assert ("was brought up to date" in book.brought_up) == (release.name == "0.1.0"), (
+            "the schema of 0.2.0 is today's"
+        )
         assert [draft.fields["lines"] for draft in book.drafts("batch")] == [{"2": "410"}]
     else:
         book = sl.Logbook.restore(release / "export", place)
