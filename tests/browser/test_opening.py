@@ -145,8 +145,8 @@ def test_closing_asks_nothing_and_an_own_line_is_kept(lab, page) -> None:
     assert path.read_bytes() == shipped, "there was nothing to save"
     # A line of one's own is kept without a word, and the notebook is a person's from then on.
     harness.open_form(page, lab, path.name)
-    page.locator(".jp-InputPlaceholder .jp-Placeholder-content").last.click()
-    page.locator(".jp-CodeCell .cm-content").last.click()
+    page.locator(".jp-NotebookPanel:visible .jp-InputPlaceholder .jp-Placeholder-content").last.click()
+    page.locator(".jp-NotebookPanel:visible .jp-CodeCell .cm-content").last.click()
     page.keyboard.press("Control+Home")
     page.keyboard.type("# mine\n")
     for _ in range(100):

@@ -63,7 +63,7 @@ def test_from_an_outcome_to_the_card_by_keyboard(tmp_path: Path) -> None:
         )  # it is the same button: sooner, the press would be a second tap of the one that saved the aim
         start_in_form(page)
         push(change.inner_text().strip(), f"Saved {BISCUITS}, version 3")
-        assert "Keep " in answer.inner_text()
+        answer.get_by_text("Keep ").wait_for()
         open_notebook("4_finish_the_card.ipynb")
         assert "spread 7.3 to 7.7 cm" in page.locator(".spoonline:visible").first.inner_text()
         push("Hand over the card", "Download the card as a page (HTML)")

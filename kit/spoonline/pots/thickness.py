@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from spoonline import flow
-from spoonline.flow.fluid import GAS_CONSTANT, FloatArray
-from spoonline.measures import Range, ReadingError
+from spoonline.flow.fluid import GAS_CONSTANT, FloatArray, above_zero, said
+from spoonline.measures import Range, ReadingError, as_said
 from spoonline.pots.records import STAGES, Batch, Reading, known_stage
 from spoonline.recipes import Target
 
@@ -147,8 +147,11 @@ def _together(same: Sequence[Reading], key: Conditions) -> None:
     rate, temperature_c, flow_index_sd = key
     shown, sds = np.array([(each.mean, each.sd) for each in same]).T
     tool = same[0].instrument()
-    rates = tool.shear_rate(tool.fluid(shown, FLOW_INDEX, SOUP_DENSITY_KG_M3)) if rate is None else rate
-    best, parts = tool.ln_sds(shown, sds, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rates)
+    with np.errstate(all="ignore"):  # what comes out beyond all figures is refused
+        rates = tool.shear_rate(tool.fluid(shown, FLOW_INDEX, SOUP_DENSITY_KG_M3)) if rate is None else rate
+        best, parts = tool.ln_sds(shown, sds, FLOW_INDEX, flow_index_sd, SOUP_DENSITY_KG_M3, at_shear_rate=rates)
+    if not (above_zero(best) and np.all(np.isfinite(rates))):
+        raise said.error("no food", tool=tool.name, came=as_said(shown.tolist()), unit=tool.unit)
     index = np.broadcast_to(parts.pop("index", 0.0), shown.shape)
     rows = zip(same, best, np.broadcast_to(rates, shown.shape), index, *parts.values(), strict=True)
     for each, viscosity, at_rate, by_index, *own in rows:

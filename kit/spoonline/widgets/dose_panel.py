@@ -13,7 +13,7 @@ from spoonline.dose import DishCurve, in_ten, learned_text, reheating, through_s
 from spoonline.figures import dose_figure
 from spoonline.logbook import Logbook
 from spoonline.logbook.reads import MOST_POTS
-from spoonline.measures import BatchError, print_dose
+from spoonline.measures import BatchError, KitchenError, or_none, print_dose
 from spoonline.recipes import MOST_DOSE_G_PER_L, Recipe, Target
 from spoonline.widgets.parts import beside_curve, effect_view, here
 from spoonline.widgets.parts.fields import FORMS, appear, blank, declared, laid_out
@@ -176,10 +176,10 @@ class DosePanel(Panel):
         self._show_dose()
 
     def _dose_typed(self) -> None:
-        self._unshown()
-        value = self.chosen
-        with self.filling_in(), self.slider.hold_sync():
-            self._slide_to(value, self.slider.min, self.slider.max)
+        value = or_none(lambda: self.chosen)
+        if value is not None:
+            with self.filling_in(), self.slider.hold_sync():
+                self._slide_to(value, self.slider.min, self.slider.max)
         self._show_dose()
 
     def _slide_to(self, dose: float, low: float, high: float) -> None:
@@ -199,16 +199,19 @@ class DosePanel(Panel):
         fits = value is not None and 0 < value <= MOST_DOSE_G_PER_L and _grams(self._curve(), value)
         return wanted(value if fits else None, "no dose", came=self.dose.value, most=MOST_DOSE_G_PER_L)
 
-    def _unshown(self) -> None:
-        """What cannot be shown is not saved under another's name, nor does what was said of another stay beside it."""
-        self.save.description, self.save.disabled = KEEP, True
-        blank(self.dose_message, self.stages)
-
     def _show_dose(self) -> None:
-        """What the chosen dose would come to."""
-        self._unshown()
-        curve, dose = self._curve(), self.chosen
+        """What the chosen dose would come to; one that cannot be shown is not saved under another's name, nor does what was said of
+        another stay beside it."""
+        try:
+            self._tell_dose(self._curve(), self.chosen)
+        except KitchenError:
+            self.save.description, self.save.disabled = KEEP, True
+            blank(self.dose_message, self.stages)
+            raise
+
+    def _tell_dose(self, curve: DishCurve, dose: float) -> None:
         self._mark()
+        blank(self.dose_message, self.stages)
         if dose > 0:
             (spoons, spoon_chance), chance = curve.spoons(dose, self.book.habits.kitchen), curve.chance(dose)
             known = {"grams": _grams(curve, dose), "litres": curve.liquid_l, "spoons": spoons, "dose": print_dose(dose)}
