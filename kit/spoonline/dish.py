@@ -92,14 +92,10 @@ class Dish:
     def rests_on(self) -> tuple[str, ...]:
         """From which of its pots all this is worked out, and what of them is set apart, a sentence each; none where from all."""
         last = len(self.batches)
-        said = (
-            [f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."] if self.of > last else []
-        )
+        some = f"Worked out from the last {last:,} of {self.of:,} pots; the logbook keeps all."
         read = ((pot.batch.number, each) for pot in self.pots for each in pot.batch.readings if not each.left_out)
-        said += [
-            f"A reading of batch {number} is set apart: {each.set_apart}" for number, each in read if each.set_apart
-        ]
-        return tuple(said)
+        apart = (f"A reading of batch {at} is set apart: {each.set_apart}" for at, each in read if each.set_apart)
+        return (*([some] if self.of > last else []), *apart)
 
     @property
     def number(self) -> int | None:

@@ -79,9 +79,8 @@ def _reading(minutes: float, value: float, unit: str) -> ProbeReading:
 
 def _minutes(text: str, *, stamp: bool = False) -> tuple[float, bool]:
     """Minutes of a time of day, a time stamp or a count of minutes, and whether it says when; ValueError if it is none."""
-    if not stamp and re.fullmatch(
-        r"(?i)\d{1,2}[.,][0-5]\d(\s*[ap]m)?", text
-    ):  # 14.05, as clocks are written in many kitchens
+    # 14.05, as clocks are written in many kitchens
+    if not stamp and re.fullmatch(r"(?i)\d{1,2}[.,][0-5]\d(\s*[ap]m)?", text):
         text = re.sub("[.,]", ":", text)
     if _WORDS["plain"].fullmatch(text):
         return float(text.replace(",", ".")), False
